@@ -1,0 +1,244 @@
+package wavfile
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+)
+
+// Encoding is how samples are stored.
+type Encoding int
+
+// The encodings a Writer offers.
+const (
+	PCM16 Encoding = iota
+	PCM24
+	Float32
+)
+
+func (e Encoding) bits() int {
+	switch e {
+	case PCM16:
+		return 16
+	case PCM24:
+		return 24
+	}
+	return 32
+}
+
+// Format says what to write.
+type Format struct {
+	SampleRateHz int // 8000..384000
+	Channels     int // 1..64
+	Encoding     Encoding
+	Bext         *Bext  // nil for none; read by Create and Close
+	Dither       bool   // triangular dither before rounding to PCM; Float32 rounds nothing and takes none
+	Seed         uint64 // of the dither; the same seed gives the same file
+}
+
+func (f Format) blockAlign() int { return f.Channels * f.Encoding.bits() / 8 }
+
+// extensible reports whether the header must be extensible: above 16 bits or above two channels.
+func (f Format) extensible() bool { return f.Encoding != PCM16 || f.Channels > 2 }
+
+func (f Format) check() error {
+	switch {
+	case f.Channels < 1 || f.Channels > maxChannels:
+		return fmt.Errorf("%d channels, 1 to %d can be written", f.Channels, maxChannels)
+	case f.SampleRateHz < minRateHz || f.SampleRateHz > maxRateHz:
+		return fmt.Errorf("sample rate of %d Hz, %d to %d Hz can be written", f.SampleRateHz, minRateHz, maxRateHz)
+	case f.Encoding < PCM16 || f.Encoding > Float32:
+		return fmt.Errorf("unknown encoding %d", f.Encoding)
+	}
+	return nil
+}
+
+// Writer writes one file under a temporary name in the same folder. Close gives it its name; Abort removes it. Not
+// safe for use by several goroutines at once.
+type Writer struct {
+	path      string
+	format    Format
+	overwrite bool
+	file      *os.File
+	encoder   *encoder
+	raw       []byte
+	filled    int // bytes of raw waiting to be written
+	frames    int64
+	limit     int64 // RIFF size beyond which the file becomes RF64
+	err       error // the first failure; nothing is written after it
+	done      bool
+}
+
+// Create starts a file. Without overwrite an existing file of that name is an error (fs.ErrExist), now and at Close.
+//
+// The usual course is Create, defer Abort, Write as often as needed, Close: Abort after Close does nothing.
+func Create(path string, f Format, overwrite bool) (*Writer, error) {
+	if err := f.check(); err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	st, err := os.Lstat(path)
+	switch {
+	case err == nil && st.IsDir():
+		return nil, &fs.PathError{Op: "create", Path: path, Err: errors.New("is a folder")}
+	case err == nil && !overwrite:
+		return nil, &fs.PathError{Op: "create", Path: path, Err: fs.ErrExist}
+	case err != nil && !errors.Is(err, fs.ErrNotExist):
+		return nil, err
+	}
+	file, err := createTemp(filepath.Dir(path))
+	if err != nil {
+		return nil, err
+	}
+	w := &Writer{
+		path:      path,
+		format:    f,
+		overwrite: overwrite,
+		file:      file,
+		encoder:   newEncoder(f),
+		raw:       make([]byte, rawBytes/f.blockAlign()*f.blockAlign()),
+		limit:     math.MaxUint32,
+	}
+	if _, err := file.Write(header(f, 0, w.limit)); err != nil {
+		return nil, errors.Join(err, w.Abort())
+	}
+	return w, nil
+}
+
+// createTemp makes a new file in dir with the permissions any new file gets.
+func createTemp(dir string) (*os.File, error) {
+	for range 100 {
+		name := filepath.Join(dir, fmt.Sprintf(".foldout-%016x.tmp", rand.Uint64()))
+		f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+		if !errors.Is(err, fs.ErrExist) {
+			return f, err
+		}
+	}
+	return nil, &fs.PathError{Op: "create", Path: dir, Err: errors.New("no free temporary name")}
+}
+
+// Write appends frames: src has one plane per channel, all of one length. PCM is rounded to the nearest value and
+// clipped at full scale, see Clipped. A NaN or infinite sample is an error. After an error the file cannot be
+// finished.
+func (w *Writer) Write(src [][]float32) error { return write(w, src) }
+
+// WriteFloat64 is Write for double precision.
+func (w *Writer) WriteFloat64(src [][]float64) error { return write(w, src) }
+
+func write[T sample](w *Writer, src [][]T) error {
+	if w.done {
+		return &fs.PathError{Op: "write", Path: w.path, Err: fs.ErrClosed}
+	}
+	if w.err != nil {
+		return w.err
+	}
+	want, err := planeLen(src, w.format.Channels)
+	if err != nil {
+		return w.fail(err)
+	}
+	align := w.format.blockAlign()
+	bytes := w.format.Encoding.bits() / 8
+	for done := 0; done < want; {
+		if w.filled == len(w.raw) {
+			if err := w.flush(); err != nil {
+				return err
+			}
+		}
+		n := min(want-done, (len(w.raw)-w.filled)/align)
+		for ch, plane := range src {
+			if err := encodePlane(w.encoder, w.raw[w.filled+ch*bytes:], plane[done:done+n], ch, align); err != nil {
+				return w.fail(fmt.Errorf("channel %d, block from frame %d: %w", ch+1, w.frames, err))
+			}
+		}
+		w.filled += n * align
+		w.frames += int64(n)
+		done += n
+	}
+	return nil
+}
+
+func (w *Writer) flush() error {
+	_, err := w.file.Write(w.raw[:w.filled])
+	w.filled = 0
+	if err != nil {
+		return w.fail(err)
+	}
+	return nil
+}
+
+func (w *Writer) fail(err error) error {
+	w.err = fmt.Errorf("%s: %w", w.path, err)
+	return w.err
+}
+
+// Clipped is the number of samples so far that did not fit the encoding and were set to its nearest extreme.
+func (w *Writer) Clipped() int64 { return w.encoder.clipped }
+
+// Close completes the file and gives it its name. On any error, also one of an earlier Write, nothing is left behind.
+func (w *Writer) Close() error {
+	if w.done {
+		return &fs.PathError{Op: "close", Path: w.path, Err: fs.ErrClosed}
+	}
+	if w.err == nil {
+		w.finish()
+	}
+	if w.err != nil {
+		return errors.Join(w.err, w.Abort())
+	}
+	w.done = true
+	temp := w.file.Name()
+	if err := w.file.Close(); err != nil {
+		return errors.Join(err, os.Remove(temp))
+	}
+	if err := publish(temp, w.path, w.overwrite); err != nil {
+		return errors.Join(err, os.Remove(temp))
+	}
+	return nil
+}
+
+// finish writes what is buffered, the pad byte and the true header.
+func (w *Writer) finish() {
+	if w.flush() != nil {
+		return
+	}
+	if w.frames*int64(w.format.blockAlign())%2 == 1 {
+		if _, err := w.file.Write([]byte{0}); err != nil {
+			w.err = err
+			return
+		}
+	}
+	if _, err := w.file.WriteAt(header(w.format, w.frames, w.limit), 0); err != nil {
+		w.err = err
+	}
+}
+
+// publish renames temp to path. Without overwrite it first claims the name with an empty file, which fails if someone
+// else has taken it since Create.
+func publish(temp, path string, overwrite bool) error {
+	if overwrite {
+		return os.Rename(temp, path)
+	}
+	claim, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	if err := claim.Close(); err != nil {
+		return errors.Join(err, os.Remove(path))
+	}
+	if err := os.Rename(temp, path); err != nil {
+		return errors.Join(err, os.Remove(path))
+	}
+	return nil
+}
+
+// Abort removes the temporary file. After Close or Abort it does nothing.
+func (w *Writer) Abort() error {
+	if w.done {
+		return nil
+	}
+	w.done = true
+	return errors.Join(w.file.Close(), os.Remove(w.file.Name()))
+}
