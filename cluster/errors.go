@@ -1,0 +1,72 @@
+package cluster
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// ErrEmpty reports a matrix without rows or without columns.
+var ErrEmpty = errors.New("cluster: no observations or no dimensions")
+
+// InfeasibleError reports constraints that no partition can meet.
+type InfeasibleError struct {
+	// Reason says what contradicts what.
+	Reason string
+	// Observations are the rows involved, ascending; empty if all are.
+	Observations []int
+}
+
+func (e *InfeasibleError) Error() string {
+	if len(e.Observations) == 0 {
+		return "cluster: constraints cannot be met: " + e.Reason
+	}
+	return fmt.Sprintf("cluster: constraints cannot be met: %s (%s)", e.Reason, listObservations(e.Observations))
+}
+
+func infeasible(obs []int, format string, args ...any) *InfeasibleError {
+	obs = slices.Clone(obs)
+	slices.Sort(obs)
+	return &InfeasibleError{Reason: fmt.Sprintf(format, args...), Observations: slices.Compact(obs)}
+}
+
+func listObservations(obs []int) string {
+	word := "observations"
+	if len(obs) == 1 {
+		word = "observation"
+	}
+	var b strings.Builder
+	b.WriteString(word)
+	for i, o := range obs {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		fmt.Fprintf(&b, " %d", o)
+	}
+	return b.String()
+}
+
+// rowsOf copies x into row slices that share one backing array.
+func rowsOf(x mat.Matrix) ([][]float64, error) {
+	n, d := x.Dims()
+	if n == 0 || d == 0 {
+		return nil, ErrEmpty
+	}
+	flat := make([]float64, n*d)
+	rows := make([][]float64, n)
+	for i := range rows {
+		rows[i] = flat[i*d : (i+1)*d : (i+1)*d]
+		for j := range rows[i] {
+			v := x.At(i, j)
+			if math.IsNaN(v) || math.IsInf(v, 0) {
+				return nil, fmt.Errorf("cluster: observation %d, dimension %d is %v, want a finite number", i, j, v)
+			}
+			rows[i][j] = v
+		}
+	}
+	return rows, nil
+}
