@@ -1,0 +1,175 @@
+package roles
+
+import (
+	"math"
+	"strings"
+	"unicode"
+)
+
+// unsaid is the score of "the name does not say", against which the words are weighed. Chosen so that a word of
+// weight 3 leaves one part in eight to the ears and one of weight 4 one in twenty.
+const unsaid = 1.0
+
+// drumRoles are the roles a room or overhead word may stand beside without changing its meaning.
+var drumRoles = setOf("kick snare hat tom overhead cymbal room drums")
+
+// read turns the words of one name into a hint.
+func read(tokens []string, lang string, d dictionary) Hint {
+	h := Hint{Role: map[string]float64{}}
+	score := map[string]float64{}
+	var stem []string
+	for i := 0; i < len(tokens); {
+		w := tokens[i]
+		if unicode.IsDigit(rune(w[0])) && len(d.phrases[w]) == 0 {
+			i++
+			continue
+		}
+		e, n := match(tokens[i:], lang, d)
+		if n == 0 {
+			if s := side(w, lang); s != "" && i > 0 {
+				h.Side = s
+			} else {
+				stem = append(stem, w)
+				for role, v := range partial(w, lang, d) {
+					score[role] += v
+				}
+			}
+			i++
+			continue
+		}
+		for role, v := range e.score {
+			score[role] += v
+		}
+		phrase := strings.Join(tokens[i:i+n], " ")
+		h.Words = append(h.Words, phrase)
+		stem = append(stem, phrase)
+		i += n
+	}
+	// T1, T2: toms by the letter alone, where nothing else speaks
+	if len(tokens) == 2 && tokens[0] == "t" && unicode.IsDigit(rune(tokens[1][0])) {
+		score["tom"] += 3
+		h.Words = append(h.Words, "t")
+	}
+	h.Stem = strings.Join(stem, " ")
+	setMarks(&h, score)
+	settleRooms(score)
+	settle(&h, score)
+	return h
+}
+
+// match finds the longest entry at the head of tokens and how many tokens it covers, 0 if none.
+func match(tokens []string, lang string, d dictionary) (entry, int) {
+	for n := min(d.longest, len(tokens)); n > 0; n-- {
+		es := d.phrases[strings.Join(tokens[:n], " ")]
+		for _, e := range es { // the session's own language first
+			if e.lang != "" && e.lang == lang {
+				return e, n
+			}
+		}
+		for _, e := range es {
+			if e.lang == "" {
+				return e, n
+			}
+		}
+		for _, e := range es { // another language's word, if it is a strong one
+			for _, v := range e.score {
+				if v >= 3 {
+					return e, n
+				}
+			}
+		}
+	}
+	return entry{}, 0
+}
+
+// partial reads a word that only begins or ends with a known one: plurals, inflections and compounds. The longest
+// known word of at least four letters counts, a little weaker than when it stands alone.
+func partial(w, lang string, d dictionary) map[string]float64 {
+	const weaker = 0.8
+	for n := len(w) - 1; n >= 4; n-- {
+		for _, p := range []string{w[len(w)-n:], w[:n]} {
+			if !d.single[p] {
+				continue
+			}
+			if e, ok := match([]string{p}, lang, d); ok > 0 {
+				out := map[string]float64{}
+				for role, v := range e.score {
+					if v >= 2 {
+						out[role] = v * weaker
+					}
+				}
+				if len(out) > 0 {
+					return out
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func side(w, lang string) string {
+	if s := sides[""][w]; s != "" {
+		return s
+	}
+	return sides[lang][w]
+}
+
+// setMarks takes the marks out of the scores and sets the kind.
+func setMarks(h *Hint, score map[string]float64) {
+	const enough = 0.6
+	switch {
+	case score["@return"] >= enough:
+		h.Kind = "return"
+	case score["@parallel"] >= enough:
+		h.Kind = "parallel"
+	case score["@double"] >= enough:
+		h.Kind = "double"
+	}
+	noise := score["@noise"]
+	for role := range score {
+		if role[0] == '@' {
+			delete(score, role)
+		}
+	}
+	var top float64
+	for _, v := range score {
+		top = math.Max(top, v)
+	}
+	h.Noise = noise > 0 && noise >= top
+	if h.Noise {
+		clear(score)
+	}
+}
+
+// settleRooms: "Piano Room" is a piano and "Organ OH" an organ; "Kick Room" is a drum room.
+func settleRooms(score map[string]float64) {
+	var other float64
+	for role, v := range score {
+		if !drumRoles[role] {
+			other = math.Max(other, v)
+		}
+	}
+	for _, where := range []string{"room", "overhead"} {
+		if other >= 2 && score[where] > 0 {
+			score[where] *= 0.1
+		}
+	}
+	if score["room"] > 0 && score["drums"] > 0 {
+		score["drums"] = 0
+	}
+}
+
+// settle turns scores into probabilities: p(role) = exp(score) / (exp(unsaid) + sum of exp(score)).
+func settle(h *Hint, score map[string]float64) {
+	total := math.Exp(unsaid)
+	for _, role := range sortedKeys(score) {
+		if score[role] > 0 {
+			total += math.Exp(score[role])
+		}
+	}
+	for role, v := range score {
+		if v > 0 {
+			h.Role[role] = math.Exp(v) / total
+		}
+	}
+}

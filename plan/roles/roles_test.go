@@ -1,0 +1,146 @@
+package roles
+
+import (
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Names in the conventions engineers use; what they mean is common practice, no source.
+func TestNamesInManyConventions(t *testing.T) {
+	for _, c := range []struct{ name, role, kind, side string }{
+		{"01 Kick In.wav", "kick", "", ""},
+		{"BD_in.wav", "kick", "", ""},
+		{"KIK.OUT.03.wav", "kick", "", ""},
+		{"gtr-L.2.wav", "electric guitar", "", "L"},
+		{"BGV 07.wav", "backing vocal", "", ""},
+		{"LdVox dbl.wav", "lead vocal", "double", ""},
+		{"SnTop.wav", "snare", "", ""},
+		{"SN BTM", "snare", "", ""},
+		{"HH", "hat", "", ""},
+		{"OHL", "overhead", "", "L"},
+		{"OH_R_01.wav", "overhead", "", "R"},
+		{"Floor Tom", "tom", "", ""},
+		{"T2", "tom", "", ""},
+		{"Drum Room L", "room", "", "L"},
+		{"Piano Room", "piano", "", ""},
+		{"bs_DI", "bass", "", ""},
+		{"Bass Drum", "kick", "", ""},
+		{"Synth Bass", "bass", "", ""},
+		{"SynBs", "bass", "", ""},
+		{"EG2", "electric guitar", "", ""},
+		{"AcGtr R", "acoustic guitar", "", "R"},
+		{"AG_04", "acoustic guitar", "", ""},
+		{"EP", "piano", "", ""},
+		{"B3 Hi", "organ", "", ""},
+		{"Pad 2", "synth", "", ""},
+		{"Vln1", "strings", "", ""},
+		{"VC", "strings", "", ""},
+		{"TSx", "horns", "", ""},
+		{"Tpt.1", "horns", "", ""},
+		{"LV", "lead vocal", "", ""},
+		{"Lead Voc", "lead vocal", "", ""},
+		{"Lead Gtr", "electric guitar", "", ""},
+		{"Lead Synth", "synth", "", ""},
+		{"Choir Alto", "backing vocal", "", ""},
+		{"Alto Sax", "horns", "", ""},
+		{"Gang Shouts", "backing vocal", "", ""},
+		{"Vox Plate", "lead vocal", "return", ""},
+		{"Snr Verb Rtn", "snare", "return", ""},
+		{"Drum Crush", "drums", "parallel", ""},
+		{"GTR DLY", "electric guitar", "return", ""},
+		{"Westerngitarre", "acoustic guitar", "", ""},
+		{"Akustikgitarre 2", "acoustic guitar", "", ""},
+		{"Grosse Caisse", "kick", "", ""},
+		{"Große Trommel", "kick", "", ""},
+		{"Chœurs", "backing vocal", "", ""},
+		{"Voix lead", "lead vocal", "", ""},
+		{"Chitarra Acustica", "acoustic guitar", "", ""},
+		{"Batería", "drums", "", ""},
+		{"Violão", "acoustic guitar", "", ""},
+	} {
+		h := Parse([]string{c.name})[0]
+		role, p := h.Best()
+		assert.Equal(t, c.role, role, c.name)
+		assert.Greater(t, p, 0.5, c.name)
+		assert.Equal(t, c.kind, h.Kind, c.name)
+		assert.Equal(t, c.side, h.Side, c.name)
+	}
+}
+
+func TestNamesThatSayNothingAreEmptyHints(t *testing.T) {
+	for _, name := range []string{"Audio 07.wav", "", ".wav", "12", "ксилофонист", "鼓組 3", "___", "Track", "🎛"} {
+		h := Parse([]string{name})[0]
+		assert.Zero(t, h.Known(), name)
+		role, p := h.Best()
+		assert.Empty(t, role, name)
+		assert.Zero(t, p, name)
+	}
+}
+
+func TestTheSessionsLanguageDecides(t *testing.T) {
+	french := Parse([]string{"Voix", "Violon 1", "Alto", "Guitare", "Piano G", "Piano D"})
+	role, _ := french[2].Best()
+	assert.Equal(t, "strings", role, "alto beside French words is a viola")
+	assert.Equal(t, "L", french[4].Side)
+	assert.Equal(t, "R", french[5].Side)
+	assert.Equal(t, french[4].Stem, french[5].Stem)
+	english := Parse([]string{"Lead Voc", "Soprano", "Alto", "Tenor", "Piano"})
+	role, _ = english[2].Best()
+	assert.Equal(t, "backing vocal", role)
+}
+
+func TestACommonPrefixIsTheSongNotTheTrack(t *testing.T) {
+	names := []string{"Bass Street_01_Kick", "Bass Street_02_Snare", "Bass Street_03_Hat", "Bass Street_04_Bass",
+		"Bass Street_05_Piano", "Bass Street_06_Vox", "Bass Street_07_Pad"}
+	want := []string{"kick", "snare", "hat", "bass", "piano", "lead vocal", "synth"}
+	for i, h := range Parse(names) {
+		role, _ := h.Best()
+		assert.Equal(t, want[i], role, names[i])
+	}
+}
+
+func TestProbabilitiesAreProbabilities(t *testing.T) {
+	for _, h := range Parse([]string{"Bass Vox Gtr Keys Room OH", "Lead", "Bass Fuzz", "Click"}) {
+		assert.LessOrEqual(t, h.Known(), 1.0)
+		assert.GreaterOrEqual(t, h.Known(), 0.0)
+	}
+	assert.True(t, Parse([]string{"Click"})[0].Noise)
+}
+
+func TestTheTableIsWellFormed(t *testing.T) {
+	known := setOf("kick snare hat tom overhead cymbal room drums percussion bass electric_guitar acoustic_guitar piano organ " +
+		"synth strings horns lead_vocal backing_vocal @return @parallel @double @noise")
+	for i, line := range strings.Split(wordsTSV, "\n") {
+		if line == "" || line[0] == '#' {
+			continue
+		}
+		col := strings.Split(line, "\t")
+		require.GreaterOrEqual(t, len(col), 2, "line %d: %q", i+1, line)
+		assert.Equal(t, strings.ToLower(col[0]), col[0], "line %d", i+1)
+		for _, pair := range strings.Split(col[1], ",") {
+			role, weight, ok := strings.Cut(pair, "=")
+			require.True(t, ok, "line %d: %q", i+1, pair)
+			assert.True(t, known[strings.ReplaceAll(role, " ", "_")], "line %d: role %q", i+1, role)
+			w, err := strconv.ParseFloat(weight, 64)
+			require.NoError(t, err, "line %d", i+1)
+			assert.Greater(t, w, 0.0, "line %d", i+1)
+		}
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	for _, s := range []string{"01 Kick In.wav", "../..//\\x.wav", "gtr-L.2", "Große", "\xff\xfe", "a\x00b", "ＢＧＶ"} {
+		f.Add(s, "Voix")
+	}
+	f.Fuzz(func(t *testing.T, a, b string) {
+		for _, h := range Parse([]string{a, b, a}) {
+			if k := h.Known(); k < 0 || k > 1+1e-12 {
+				t.Fatalf("probability %g for %q", k, a)
+			}
+		}
+	})
+}
