@@ -82,13 +82,16 @@ func match(tokens []string, lang string, d dictionary) (entry, int) {
 	return entry{}, 0
 }
 
-// partial reads a word that only begins or ends with a known one: plurals, inflections and compounds. The longest
-// known word of at least four letters counts, a little weaker than when it stands alone.
+// partial reads a word that only begins or ends with a known one: inflections (at most three letters more) and
+// compounds (at least three letters before). The longest known word of at least four letters counts, a little weaker
+// than when it stands alone.
 func partial(w, lang string, d dictionary) map[string]float64 {
 	const weaker = 0.8
 	for n := len(w) - 1; n >= 4; n-- {
 		for _, p := range []string{w[len(w)-n:], w[:n]} {
-			if !d.single[p] {
+			compound := strings.HasSuffix(w, p) && len(w)-n >= 3
+			inflected := strings.HasPrefix(w, p) && len(w)-n <= 3
+			if !d.single[p] || !compound && !inflected {
 				continue
 			}
 			if e, ok := match([]string{p}, lang, d); ok > 0 {
