@@ -36,7 +36,11 @@ func (p *problem) separate(pairs [][2]int) error {
 		case p.pin[a] >= 0 && p.pin[a] == p.pin[b]:
 			return infeasible(pair[:], "a cannot-link pair is pinned to cluster %d", p.pin[a])
 		}
-		p.apart[a*p.m+b], p.apart[b*p.m+a] = true, true
+		if !p.apart[a*p.m+b] {
+			p.apart[a*p.m+b], p.apart[b*p.m+a] = true, true
+			p.degree[a]++
+			p.degree[b]++
+		}
 	}
 	return nil
 }

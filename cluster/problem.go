@@ -21,7 +21,9 @@ type problem struct {
 	size    []int       // observations in each point
 	pin     []int       // cluster of each point, or -1
 	dist    []float64   // m x m squared distances between the points
+	pins    *state      // the pinned points alone; nil if there are none
 	apart   []bool      // m x m cannot-link; nil if there is none
+	degree  []int       // cannot-link partners of each point
 	minSize int
 	maxSize int
 	caps    []float64 // per cluster; nil if there are none
@@ -51,6 +53,10 @@ func newProblem(x mat.Matrix, k int, opt Options) (*problem, error) {
 		return nil, err
 	}
 	p.coupled = p.apart != nil || p.minSize > 0 || p.maxSize < len(rows) || p.caps != nil
+	if len(opt.Pin) > 0 {
+		p.pins = newState(p)
+		p.pins.reset(p.pin)
+	}
 	return p, p.checkCaps()
 }
 
@@ -196,6 +202,7 @@ func (p *problem) merge(opt Options) error {
 	p.load = make([]float64, p.m)
 	p.size = make([]int, p.m)
 	p.pin = make([]int, p.m)
+	p.degree = make([]int, p.m)
 	for g, group := range p.members {
 		p.size[g], p.pin[g] = len(group), -1
 		for _, i := range group {
