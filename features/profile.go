@@ -59,9 +59,8 @@ type Profile struct {
 
 	Correlation float64  `json:"correlation"` // -1..1 between left and right; 1 for mono
 	SideToMidDB DB       `json:"side_to_mid_db"`
-	BalanceDB   DB       `json:"balance_db"` // left over right; 0 for mono
-	DualMono    bool     `json:"dual_mono"`  // a stereo file holding one mono signal
-	StereoMono  bool     `json:"-"`
+	BalanceDB   DB       `json:"balance_db"`      // left over right; 0 for mono
+	DualMono    bool     `json:"dual_mono"`       // a stereo file holding one mono signal
 	Notes       []string `json:"notes,omitempty"` // oddities of the file that were tolerated, in plain words
 }
 

@@ -1,0 +1,119 @@
+package spectrum
+
+import "math"
+
+// fft is a complex forward transform of a power-of-two length, made for frames of real samples: two real signals a
+// and b go in as a + ib, so one transform serves two frames or two channels.
+//
+// The method is the self-sorting one of Stockham (decimation in frequency): radix 8 throughout, with a last stage of
+// 4 or 2 where the length asks for it. The window is applied while the first stage loads its input, so no pass over
+// the data is spent on windowing, packing or bit reversal.
+//
+// Elements are float64. Scalar code runs no faster in float32 (26 us against 26 us for 4096 complex points on the
+// machine this was written on), and in float64 a loud signal cannot leave a trace in a quiet one packed with it.
+// At 13 us for a real frame of 4096 it replaces gonum's transform (59 us there) and go-dsp's (219 us) in the pass
+// over the samples; the tests use both as the reference.
+type fft struct {
+	n       int
+	twiddle [][]complex128 // one table a stage but the last: seven factors for each p
+	x, y    []complex128
+}
+
+const sqrtHalf = math.Sqrt2 / 2
+
+// newFFT makes a transform of n points; n is a power of two, at least 64.
+func newFFT(n int) *fft {
+	t := &fft{n: n, x: make([]complex128, n), y: make([]complex128, n)}
+	for m := n; m > 8; m /= 8 {
+		w := make([]complex128, 0, 7*(m/8))
+		for p := range m / 8 {
+			for j := 1; j < 8; j++ {
+				s, c := math.Sincos(-2 * math.Pi * float64(p*j) / float64(m))
+				w = append(w, complex(c, s))
+			}
+		}
+		t.twiddle = append(t.twiddle, w)
+	}
+	return t
+}
+
+// transform returns the spectrum of (a + ib) * window, n points in natural order. The slices a, b and window hold n
+// values each. The result is valid until the next call.
+func (t *fft) transform(a, b, window []float64) []complex128 {
+	x, y := t.x, t.y
+	first8(x, a, b, window, t.twiddle[0])
+	stride, m := 8, t.n/8
+	for _, w := range t.twiddle[1:] {
+		middle8(y, x, w, stride)
+		x, y = y, x
+		stride *= 8
+		m /= 8
+	}
+	switch m {
+	case 8:
+		last8(y, x)
+	case 4:
+		last4(y, x)
+	default:
+		last2(y, x)
+	}
+	return y
+}
+
+// mul returns (r + i im) * w.
+func mul(r, im float64, w complex128) complex128 {
+	return complex(r*real(w)-im*imag(w), r*imag(w)+im*real(w))
+}
+
+// first8 is the first stage: window, pack, butterflies of radix 8.
+func first8(out []complex128, a, b, window []float64, tw []complex128) {
+	m := len(out) / 8
+	r0, i0, w0 := a[:m], b[:m], window[:m]
+	r1, i1, w1 := a[m:][:m], b[m:][:m], window[m:][:m]
+	r2, i2, w2 := a[2*m:][:m], b[2*m:][:m], window[2*m:][:m]
+	r3, i3, w3 := a[3*m:][:m], b[3*m:][:m], window[3*m:][:m]
+	r4, i4, w4 := a[4*m:][:m], b[4*m:][:m], window[4*m:][:m]
+	r5, i5, w5 := a[5*m:][:m], b[5*m:][:m], window[5*m:][:m]
+	r6, i6, w6 := a[6*m:][:m], b[6*m:][:m], window[6*m:][:m]
+	r7, i7, w7 := a[7*m:][:m], b[7*m:][:m], window[7*m:][:m]
+	for p := range r0 {
+		o := (*[8]complex128)(out[8*p:])
+		w := (*[7]complex128)(tw[7*p:])
+
+		pr, pi := r0[p]*w0[p], i0[p]*w0[p]
+		qr, qi := r4[p]*w4[p], i4[p]*w4[p]
+		b0r, b0i := pr+qr, pi+qi
+		c0r, c0i := pr-qr, pi-qi
+		pr, pi = r2[p]*w2[p], i2[p]*w2[p]
+		qr, qi = r6[p]*w6[p], i6[p]*w6[p]
+		b2r, b2i := pr+qr, pi+qi
+		c2r, c2i := pi-qi, qr-pr
+		pr, pi = r1[p]*w1[p], i1[p]*w1[p]
+		qr, qi = r5[p]*w5[p], i5[p]*w5[p]
+		b1r, b1i := pr+qr, pi+qi
+		sr, si := pr-qr, pi-qi
+		c1r, c1i := sqrtHalf*(sr+si), sqrtHalf*(si-sr)
+		pr, pi = r3[p]*w3[p], i3[p]*w3[p]
+		qr, qi = r7[p]*w7[p], i7[p]*w7[p]
+		b3r, b3i := pr+qr, pi+qi
+		sr, si = pr-qr, pi-qi
+		c3r, c3i := sqrtHalf*(si-sr), -sqrtHalf*(sr+si)
+
+		d0r, d0i := b0r+b2r, b0i+b2i
+		d1r, d1i := b0r-b2r, b0i-b2i
+		d2r, d2i := b1r+b3r, b1i+b3i
+		d3r, d3i := b1i-b3i, b3r-b1r
+		o[0] = complex(d0r+d2r, d0i+d2i)
+		o[4] = mul(d0r-d2r, d0i-d2i, w[3])
+		o[2] = mul(d1r+d3r, d1i+d3i, w[1])
+		o[6] = mul(d1r-d3r, d1i-d3i, w[5])
+		d0r, d0i = c0r+c2r, c0i+c2i
+		d1r, d1i = c0r-c2r, c0i-c2i
+		d2r, d2i = c1r+c3r, c1i+c3i
+		d3r, d3i = c1i-c3i, c3r-c1r
+		o[1] = mul(d0r+d2r, d0i+d2i, w[0])
+		o[5] = mul(d0r-d2r, d0i-d2i, w[4])
+		o[3] = mul(d1r+d3r, d1i+d3i, w[2])
+		o[7] = mul(d1r-d3r, d1i-d3i, w[6])
+	}
+}
