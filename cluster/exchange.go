@@ -1,9 +1,6 @@
 package cluster
 
-import (
-	"math"
-	"slices"
-)
+import "slices"
 
 // run says how a descent ended.
 type run struct {
@@ -31,6 +28,9 @@ func (st *state) descend(maxSweeps int) run {
 	steps := []func() bool{st.moves, st.swaps}
 	if st.p.coupled {
 		steps = append(steps, st.chains)
+	}
+	if st.p.apart != nil {
+		steps = append(steps, st.flips)
 	}
 	for next := 0; next < len(steps); {
 		if sweep(steps[next]) {
@@ -124,66 +124,6 @@ func (st *state) swaps() bool {
 	return moved
 }
 
-// chains lets a point take the place of another, which goes on to a third
-// cluster: the way past a cap or a cannot-link that blocks the single move.
-func (st *state) chains() bool {
-	p := st.p
-	onward := make([][2]exit, p.m)
-	for j := range onward {
-		onward[j] = st.exits(j)
-	}
-	for i := range p.m {
-		if p.pin[i] >= 0 || !st.mayLeave(i) {
-			continue
-		}
-		leave := st.leave(i)
-		for j := range p.m {
-			a, b := st.label[i], st.label[j]
-			if a == b || p.pin[j] >= 0 {
-				continue
-			}
-			out := onward[j][0]
-			if out.to == a {
-				out = onward[j][1]
-			}
-			change := leave + st.replace(j, i, b) + out.change
-			if change < -p.tol && st.mayReplace(j, i, b) {
-				st.take(j)
-				st.take(i)
-				st.place(i, b)
-				st.place(j, out.to)
-				// Every sum has changed; the next sweep starts anew.
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// exit is a cluster a point may go to and what that costs there.
-type exit struct {
-	to     int
-	change float64
-}
-
-// exits returns the two cheapest clusters that may take j in; +Inf if none.
-func (st *state) exits(j int) [2]exit {
-	none := exit{to: -1, change: math.Inf(1)}
-	e := [2]exit{none, none}
-	for c := range st.p.k {
-		if c == st.label[j] || !st.mayJoin(j, c) {
-			continue
-		}
-		switch v := st.join(j, c); {
-		case v < e[0].change:
-			e[0], e[1] = exit{c, v}, e[0]
-		case v < e[1].change:
-			e[1] = exit{c, v}
-		}
-	}
-	return e
-}
-
 // mayLeave tells whether the cluster of i keeps its least size without i.
 func (st *state) mayLeave(i int) bool {
 	return st.size[st.label[i]]-st.p.size[i] >= st.p.minSize
@@ -220,4 +160,10 @@ func (st *state) mayReplace(i, j, c int) bool {
 // fits tells whether a load is within the cap of cluster c, but for rounding.
 func (p *problem) fits(load float64, c int) bool {
 	return load <= p.caps[c]*(1+1e-12)
+}
+
+// within tells whether the size and load of cluster c are within bounds.
+func (st *state) within(c int) bool {
+	return st.size[c] >= st.p.minSize && st.size[c] <= st.p.maxSize &&
+		(st.p.caps == nil || st.p.fits(st.load[c], c))
 }

@@ -8,11 +8,21 @@ import (
 )
 
 // start returns a first labelling that meets all constraints: points go to the
-// nearest k-means++ seed that can take them. base is a feasible labelling to
-// fall back on when that leads into a dead end.
+// nearest k-means++ seed that can take them. Where constraints couple the points
+// one start in four is wholly random, because nearness may lead to the same few
+// partitions every time. base is a feasible labelling to fall back on when the
+// search for one leads into a dead end.
 func (p *problem) start(rng *rand.Rand, base []int) []int {
-	cost := p.seed(rng)
 	if p.coupled {
+		var cost []float64
+		if rng.IntN(4) > 0 {
+			cost = p.seed(rng)
+		} else {
+			cost = make([]float64, p.m*p.k)
+			for i := range cost {
+				cost[i] = rng.Float64()
+			}
+		}
 		labels := p.greedy(cost)
 		if labels == nil {
 			labels, _ = p.assign(cost, nil, 20*p.m)
@@ -22,6 +32,7 @@ func (p *problem) start(rng *rand.Rand, base []int) []int {
 		}
 		return labels
 	}
+	cost := p.seed(rng)
 	labels := make([]int, p.m)
 	for i := range labels {
 		if labels[i] = p.pin[i]; labels[i] >= 0 {
