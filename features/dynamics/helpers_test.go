@@ -1,0 +1,116 @@
+package dynamics
+
+import (
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// framer makes the frames that a Meter expects, the slow and plain way.
+type framer struct {
+	n      int
+	fft    *fourier.FFT
+	window []float64
+	scale  float64
+	kept   [][]float32
+}
+
+func newFramer(rate, channels int) *framer {
+	n := frameLength(rate)
+	f := &framer{n: n, fft: fourier.NewFFT(n), window: make([]float64, n), kept: make([][]float32, channels)}
+	sum := 0.0
+	for i := range f.window {
+		f.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
+		sum += f.window[i] * f.window[i]
+	}
+	f.scale = 1 / (float64(n) * sum)
+	return f
+}
+
+// frames calls m.Frame for the whole signal.
+func (f *framer) frames(m *Meter, signal [][]float32) {
+	power := make([]float32, f.n/2+1)
+	x := make([]float64, f.n)
+	for start := 0; start+f.n <= len(signal[0]); start += f.n / 2 {
+		clear(power)
+		for _, plane := range signal {
+			for i := range x {
+				x[i] = f.window[i] * float64(plane[start+i])
+			}
+			for k, c := range f.fft.Coefficients(nil, x) {
+				p := (real(c)*real(c) + imag(c)*imag(c)) * f.scale
+				if k > 0 && k < f.n/2 {
+					p *= 2
+				}
+				power[k] += float32(p / float64(len(signal)))
+			}
+		}
+		m.Frame(power)
+	}
+}
+
+// analyse feeds one signal in blocks of the given length.
+func analyse(rate, block int, signal ...[]float32) Result {
+	m := New(rate, len(signal))
+	newFramer(rate, len(signal)).frames(m, signal)
+	part := make([][]float32, len(signal))
+	for i := 0; i < len(signal[0]); i += block {
+		for c := range signal {
+			part[c] = signal[c][i:min(i+block, len(signal[c]))]
+		}
+		m.Write(part)
+	}
+	return m.Result()
+}
+
+// sampled makes seconds of f(t).
+func sampled(rate int, seconds float64, f func(t float64) float64) []float32 {
+	x := make([]float32, int(math.Round(seconds*float64(rate))))
+	for i := range x {
+		x[i] = float32(f(float64(i) / float64(rate)))
+	}
+	return x
+}
+
+func sine(rate int, seconds, hz, amplitude float64) []float32 {
+	return sampled(rate, seconds, func(t float64) float64 { return amplitude * math.Sin(2*math.Pi*hz*t) })
+}
+
+func noise(rate int, seconds, rms float64, seed uint64) []float32 {
+	r := rand.New(rand.NewPCG(seed, 1))
+	return sampled(rate, seconds, func(float64) float64 { return rms * r.NormFloat64() })
+}
+
+// hits makes notes that start at multiples of period and fall by 20 dB in fall seconds.
+func hits(rate int, seconds, period, hz, fall, amplitude float64) []float32 {
+	return sampled(rate, seconds, func(t float64) float64 {
+		u := math.Mod(t+1e-9, period)
+		return amplitude * math.Pow(10, -u/fall) * math.Sin(2*math.Pi*hz*u+0.5)
+	})
+}
+
+// clicks are single samples.
+func clicks(rate int, seconds, period float64) []float32 {
+	x := make([]float32, int(seconds*float64(rate)))
+	for t := period / 2; t < seconds; t += period {
+		x[int(t*float64(rate))] = 0.5
+	}
+	return x
+}
+
+func scaled(x []float32, gain float32) []float32 {
+	y := make([]float32, len(x))
+	for i, v := range x {
+		y[i] = gain * v
+	}
+	return y
+}
+
+func joined(parts ...[]float32) []float32 {
+	var x []float32
+	for _, p := range parts {
+		x = append(x, p...)
+	}
+	return x
+}
