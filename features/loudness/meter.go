@@ -1,0 +1,194 @@
+// Package loudness measures how loud a track is and how high it peaks.
+//
+// In go planes of float32 samples, one per channel, full scale 1.0; out come the integrated loudness with both gates,
+// the highest momentary and short-term loudness (LUFS), the loudness range (LU), the sample peak (dBFS) and the true
+// peak (dBTP). Everything streams: memory is fixed when a meter is made, and Write allocates nothing.
+//
+// Sources: ITU-R BS.1770-5 Annex 1 (loudness) and Annex 2 (true peak), EBU Tech 3341 (meter windows), EBU Tech 3342
+// (loudness range). LUFS and LKFS are the same unit.
+//
+// The work is laid out along the signal path:
+//
+//	kweight.go    K-weighting, its coefficients for any sample rate, and the sum of squares
+//	window.go     10 ms energies into the 400 ms and 3 s sliding windows
+//	gate.go       the histogram behind the gated mean and the percentiles
+//	truepeak.go   the peak meter: sample peak, and which samples need interpolation at all
+//	interpolate.go   the interpolators and the bounds that tell
+package loudness
+
+import (
+	"math"
+)
+
+// Meter measures one track. Make it with New, feed it with Write, read it with Result; a Meter is used by one
+// goroutine at a time.
+type Meter struct {
+	filter  kWeighting
+	heard   []int     // channels that count towards loudness
+	weights []float64 // of the heard channels
+	states  []kState  // of the heard channels
+
+	rate     int64
+	position int64 // samples since the start
+	hops     int64 // complete hops
+	hopEnd   int64 // position at which the hop in progress ends
+
+	windows windows
+	peaks   *TruePeak
+}
+
+// Result holds the figures of everything written so far. Levels are minus infinity on silence.
+type Result struct {
+	// IntegratedLUFS is the gated programme loudness. It is minus infinity when no 400 ms block passes the absolute
+	// gate of -70 LUFS, which includes every track shorter than 400 ms.
+	IntegratedLUFS float64
+	// LoudnessRangeLU is the range between the 10th and the 95th percentile of the gated short-term loudness; 0 for
+	// silence and for tracks shorter than 3 s. Below 60 s the figure is not stable (EBU Tech 3341).
+	LoudnessRangeLU float64
+	// MaxMomentaryLUFS and MaxShortTermLUFS are the highest readings of the ungated 400 ms and 3 s windows. The track is
+	// taken to be preceded by silence, as for a meter that is already running when the track starts.
+	MaxMomentaryLUFS float64
+	MaxShortTermLUFS float64
+
+	SamplePeakDBFS float64 // highest sample of any channel
+	TruePeakDBTP   float64 // highest true peak of any channel, never below SamplePeakDBFS
+
+	ChannelSamplePeakDBFS []float64 // one per channel
+	ChannelTruePeakDBTP   []float64
+}
+
+// New returns a meter for a track of the given rate and number of channels. Rates from 8 to 384 kHz are meant; below
+// 4 kHz, where the K-weighting shelf no longer fits under half the rate, the shelf is lowered to fit.
+//
+// Channels are weighted after BS.1770-5 Annex 1 table 3: five are taken as L R C Ls Rs and six as L R C LFE Ls Rs, with
+// 1.41 for the surrounds and the LFE left out; with any other number every channel counts 1.
+func New(sampleRateHz, channels int) *Meter {
+	sampleRateHz, channels = max(sampleRateHz, 1), max(channels, 0)
+	m := &Meter{
+		filter:  newKWeighting(sampleRateHz),
+		rate:    int64(sampleRateHz),
+		windows: newWindows(sampleRateHz),
+		peaks:   NewTruePeak(sampleRateHz, channels),
+	}
+	for c := range channels {
+		if w := channelWeight(c, channels); w > 0 {
+			m.heard = append(m.heard, c)
+			m.weights = append(m.weights, w)
+		}
+	}
+	m.states = make([]kState, len(m.heard))
+	m.hopEnd = m.hopBoundary(1)
+	return m
+}
+
+// channelWeight is G of BS.1770-5 Annex 1 table 3 for channel c of n.
+func channelWeight(c, n int) float64 {
+	const surround = 1.41
+	switch {
+	case n == 5 && c >= 3, n == 6 && c >= 4:
+		return surround
+	case n == 6 && c == 3: // LFE
+		return 0
+	}
+	return 1
+}
+
+// hopBoundary returns the sample at which hop k starts: k x 10 ms to the nearest sample.
+func (m *Meter) hopBoundary(k int64) int64 {
+	return (k*m.rate + hopsPerSecond/2) / hopsPerSecond
+}
+
+// Write measures a block: one plane per channel, all of the same length, which may be anything including 0. Results do
+// not depend on how a track is cut into blocks. Samples must be finite. Should the planes differ in length, the shortest
+// counts; planes beyond the meter's channels are ignored, and missing ones leave their channel as it was.
+func (m *Meter) Write(block [][]float32) {
+	frames := shortest(block)
+	m.peaks.Write(block)
+	for start := 0; start < frames; {
+		end := start + int(min(int64(frames-start), m.hopEnd-m.position))
+		m.weigh(block, start, end)
+		m.position += int64(end - start)
+		start = end
+		for m.position == m.hopEnd {
+			m.windows.add(m.hopEnergy())
+			for i := range m.states {
+				m.states[i].endHop()
+			}
+			m.hops++
+			m.hopEnd = m.hopBoundary(m.hops + 1)
+		}
+	}
+}
+
+// weigh filters frames start..end, which lie within one hop, two channels at a time: their recursions do not wait for
+// one another.
+func (m *Meter) weigh(block [][]float32, start, end int) {
+	for i := 0; i < len(m.heard); {
+		a := m.heard[i]
+		if a >= len(block) {
+			return
+		}
+		if i+1 < len(m.heard) && m.heard[i+1] < len(block) {
+			b := m.heard[i+1]
+			m.filter.sumSquares2(&m.states[i], &m.states[i+1], block[a][start:end], block[b][start:end])
+			i += 2
+			continue
+		}
+		m.filter.sumSquares(&m.states[i], block[a][start:end])
+		i++
+	}
+}
+
+// hopEnergy returns the weighted sum of squares of the hop in progress over all channels.
+func (m *Meter) hopEnergy() float64 {
+	sum := 0.0
+	for i, w := range m.weights {
+		sum += w * m.states[i].sum
+	}
+	return sum * m.filter.energyGain
+}
+
+// Result returns the figures of everything written so far; writing may go on afterwards.
+func (m *Meter) Result() Result {
+	momentary, shortTerm := m.windows.maxima(m.hopEnergy())
+	r := Result{
+		IntegratedLUFS:   lufs(m.windows.blocks.gatedMean()),
+		LoudnessRangeLU:  m.windows.shortTerms.loudnessRange(),
+		MaxMomentaryLUFS: lufs(momentary),
+		MaxShortTermLUFS: lufs(shortTerm),
+		SamplePeakDBFS:   decibels(m.peaks.SamplePeak()),
+		TruePeakDBTP:     decibels(m.peaks.TruePeak()),
+	}
+	for c := range m.peaks.channels {
+		r.ChannelSamplePeakDBFS = append(r.ChannelSamplePeakDBFS, decibels(m.peaks.ChannelSamplePeak(c)))
+		r.ChannelTruePeakDBTP = append(r.ChannelTruePeakDBTP, decibels(m.peaks.ChannelTruePeak(c)))
+	}
+	return r
+}
+
+// lufs turns a weighted mean square into loudness; 0 gives minus infinity (BS.1770-5 Annex 1, equation 2).
+func lufs(meanSquare float64) float64 {
+	return -0.691 + 10*math.Log10(meanSquare)
+}
+
+// meanSquare is the inverse of lufs.
+func meanSquare(lufs float64) float64 {
+	return math.Pow(10, (lufs+0.691)/10)
+}
+
+// decibels turns an amplitude into dB re full scale; 0 gives minus infinity.
+func decibels(amplitude float64) float64 {
+	return 20 * math.Log10(amplitude)
+}
+
+// shortest returns the length of the shortest plane; 0 without planes.
+func shortest(block [][]float32) int {
+	if len(block) == 0 {
+		return 0
+	}
+	n := len(block[0])
+	for _, plane := range block[1:] {
+		n = min(n, len(plane))
+	}
+	return n
+}

@@ -1,0 +1,213 @@
+package loudness
+
+import "math"
+
+const (
+	blockSize   = 64               // samples judged at once by the bounds
+	historySize = halfBandTaps - 1 // samples before a block that its outputs reach back to, at most
+
+	// boundMargin covers the rounding of the bounds and of the interpolation itself, as a fraction of the block's
+	// peak: at most 40 roundings of 2^-24.
+	boundMargin = 1e-5
+)
+
+// TruePeak measures the sample peak and the true peak of each channel after BS.1770-5 Annex 2: the highest magnitude of
+// the signal oversampled to at least 192 kHz, which is 4 times below 96 kHz, 2 times below 192 kHz, and from there the
+// samples themselves. The Annex's own 48-tap filter is used for 4 times. The true peak is never below the sample peak,
+// and the signal is taken to be preceded and followed by silence.
+//
+// The result is exactly that of interpolating every sample. Only, most samples are not: per block of 64, two upper bounds
+// tell whether any interpolated value could exceed the highest so far.
+type TruePeak struct {
+	taps     int        // of one phase; 0 when nothing is interpolated
+	l1       float64    // bound of all phases: no output exceeds l1 times the largest sample
+	phases   []mirrored // each stands for a phase and its reverse
+	channels []channelPeak
+}
+
+// channelPeak is the state of one channel.
+type channelPeak struct {
+	sampleBits uint32  // highest sample, as the bits of its magnitude
+	highest    float64 // highest sample or interpolated value
+	history    [historySize]float32
+}
+
+// NewTruePeak returns a peak meter for a track of the given rate and number of channels.
+func NewTruePeak(sampleRateHz, channels int) *TruePeak {
+	p := &TruePeak{channels: make([]channelPeak, max(channels, 0))}
+	switch {
+	case sampleRateHz < 96000:
+		p.taps = 12
+		for _, phase := range annex2Phases {
+			p.phases = append(p.phases, newMirrored(phase[:]))
+		}
+	case sampleRateHz < 192000:
+		p.taps = halfBandTaps
+		p.phases = []mirrored{newMirrored(halfBandPhase())}
+	}
+	for i := range p.phases {
+		p.l1 = max(p.l1, p.phases[i].bounds.l1)
+	}
+	return p
+}
+
+// Write measures a block of planes, one per channel, of any length. Samples must be finite. Planes may be missing or
+// differ in length as for Meter.Write.
+func (p *TruePeak) Write(block [][]float32) {
+	frames := shortest(block)
+	for c := range min(len(block), len(p.channels)) {
+		p.write(&p.channels[c], block[c][:frames])
+	}
+}
+
+// write measures a stretch of one channel.
+func (p *TruePeak) write(c *channelPeak, x []float32) {
+	if p.taps == 0 {
+		c.raise(peakBits(x))
+		return
+	}
+	before := p.taps - 1
+	// The first outputs reach back into the history: stitch it to the first samples.
+	var seam [2 * historySize]float32
+	n := min(len(x), before)
+	copy(seam[:], c.history[:before])
+	copy(seam[before:], x[:n])
+	p.scan(c, seam[:before+n])
+	p.scan(c, x)
+	if len(x) >= before {
+		copy(c.history[:], x[len(x)-before:])
+	} else {
+		copy(c.history[:], seam[n:n+before])
+	}
+}
+
+// scan measures the peak of x and the interpolated values of all windows that lie within it.
+func (p *TruePeak) scan(c *channelPeak, x []float32) {
+	before := p.taps - 1
+	tail := uint32(0) // peak of the last samples of the block before, which this block's windows reach back to
+	for start := 0; start < len(x); start += blockSize {
+		block := x[start:min(start+blockSize, len(x))]
+		split := max(len(block)-before, 0)
+		newTail := peakBits(block[split:])
+		peak := max(peakBits(block[:split]), newTail)
+		c.raise(peak)
+		peak = max(peak, tail)
+		if len(block) < before {
+			newTail = peak
+		}
+		tail = newTail
+
+		local := float64(math.Float32frombits(peak))
+		if p.l1*local*(1+boundMargin) <= c.highest {
+			continue
+		}
+		p.judge(c, x[max(start-before, 0):start+len(block)], local)
+	}
+}
+
+// judge interpolates the windows within x, at most a block and its history, unless the second bound rules them out.
+// local is the peak of x.
+func (p *TruePeak) judge(c *channelPeak, x []float32, local float64) {
+	windows := len(x) - p.taps + 1
+	if windows <= 0 {
+		return
+	}
+	bend := float64(curvature(x))
+	var wide [blockSize + historySize]float64
+	ready := false
+	for i := range p.phases {
+		h := &p.phases[i]
+		b := &h.bounds
+		if min(b.l1*local, b.line*local+b.curve*bend)+boundMargin*local <= c.highest {
+			continue
+		}
+		if !ready {
+			for i, sample := range x {
+				wide[i] = float64(sample)
+			}
+			ready = true
+		}
+		spare := h.rest*local + boundMargin*local
+		if p.taps == halfBandTaps {
+			c.highest = h.largest2(&wide, windows, c.highest, spare)
+		} else {
+			c.highest = h.largest4(&wide, windows, c.highest, spare)
+		}
+	}
+}
+
+// raise takes note of a sample peak.
+func (c *channelPeak) raise(bits uint32) {
+	if bits > c.sampleBits {
+		c.sampleBits = bits
+		c.highest = max(c.highest, float64(math.Float32frombits(bits)))
+	}
+}
+
+// peakBits returns the bits of the largest magnitude in x. With the sign cleared, floating-point numbers and the integers
+// with the same bits are in the same order, and integer maxima are cheaper.
+func peakBits(x []float32) uint32 {
+	const magnitude = 1<<31 - 1
+	var a, b, c, d uint32
+	for len(x) >= 4 {
+		a = max(a, math.Float32bits(x[0])&magnitude)
+		b = max(b, math.Float32bits(x[1])&magnitude)
+		c = max(c, math.Float32bits(x[2])&magnitude)
+		d = max(d, math.Float32bits(x[3])&magnitude)
+		x = x[4:]
+	}
+	for _, sample := range x {
+		a = max(a, math.Float32bits(sample)&magnitude)
+	}
+	return max(a, b, c, d)
+}
+
+// curvature returns the largest second difference of x in magnitude.
+func curvature(x []float32) float32 {
+	const magnitude = 1<<31 - 1
+	var largest uint32
+	if len(x) < 3 {
+		return 0
+	}
+	slope := x[1] - x[0]
+	for i := 2; i < len(x); i++ {
+		next := x[i] - x[i-1]
+		largest = max(largest, math.Float32bits(next-slope)&magnitude)
+		slope = next
+	}
+	return math.Float32frombits(largest)
+}
+
+// ChannelSamplePeak returns the largest sample of a channel in magnitude, full scale 1; 0 for silence.
+func (p *TruePeak) ChannelSamplePeak(channel int) float64 {
+	return float64(math.Float32frombits(p.channels[channel].sampleBits))
+}
+
+// ChannelTruePeak returns the true peak of a channel, full scale 1; 0 for silence.
+func (p *TruePeak) ChannelTruePeak(channel int) float64 {
+	if p.taps == 0 {
+		return p.channels[channel].highest
+	}
+	after := p.channels[channel] // a copy: writing may go on
+	var silence [historySize]float32
+	p.write(&after, silence[:p.taps-1])
+	return after.highest
+}
+
+// SamplePeak returns the largest sample peak of all channels, full scale 1; 0 for silence or without channels.
+func (p *TruePeak) SamplePeak() float64 {
+	peak := 0.0
+	for c := range p.channels {
+		peak = max(peak, p.ChannelSamplePeak(c))
+	}
+	return peak
+}
+
+// TruePeak returns the largest true peak of all channels, full scale 1; 0 for silence or without channels.
+func (p *TruePeak) TruePeak() float64 {
+	peak := 0.0
+	for c := range p.channels {
+		peak = max(peak, p.ChannelTruePeak(c))
+	}
+	return peak
+}
