@@ -13,6 +13,9 @@ type sample interface{ float32 | float64 }
 // for one byte after the last sample.
 type unpacker[T sample] func(dst []T, raw []byte, stride int) (nonFinite int64)
 
+// The loops below slice exactly the bytes of one sample: one bounds check that the compiler folds with the load's. For 24
+// bits, one load of four bytes a sample measures as fast as three loads for four samples, and serves any stride.
+
 // slack is how far an unpacker may read beyond the last sample.
 const slack = 1
 
@@ -44,7 +47,7 @@ func unpack8[T sample](dst []T, raw []byte, stride int) int64 {
 func unpack16[T sample](dst []T, raw []byte, stride int) int64 {
 	at := 0
 	for i := range dst {
-		dst[i] = T(int32(int16(binary.LittleEndian.Uint16(raw[at:])))) * (1.0 / (1 << 15))
+		dst[i] = T(int32(int16(binary.LittleEndian.Uint16(raw[at:at+2])))) * (1.0 / (1 << 15))
 		at += stride
 	}
 	return 0
@@ -53,7 +56,7 @@ func unpack16[T sample](dst []T, raw []byte, stride int) int64 {
 func unpack24[T sample](dst []T, raw []byte, stride int) int64 {
 	at := 0
 	for i := range dst {
-		dst[i] = T(int32(binary.LittleEndian.Uint32(raw[at:])<<8)) * (1.0 / (1 << 31))
+		dst[i] = T(int32(binary.LittleEndian.Uint32(raw[at:at+4])<<8)) * (1.0 / (1 << 31))
 		at += stride
 	}
 	return 0
@@ -62,7 +65,7 @@ func unpack24[T sample](dst []T, raw []byte, stride int) int64 {
 func unpack32[T sample](dst []T, raw []byte, stride int) int64 {
 	at := 0
 	for i := range dst {
-		dst[i] = T(int32(binary.LittleEndian.Uint32(raw[at:]))) * (1.0 / (1 << 31))
+		dst[i] = T(int32(binary.LittleEndian.Uint32(raw[at:at+4]))) * (1.0 / (1 << 31))
 		at += stride
 	}
 	return 0
@@ -72,7 +75,7 @@ func unpackFloat32[T sample](dst []T, raw []byte, stride int) int64 {
 	const exponent = 0x7F800000 // all ones: NaN or infinite
 	bad, at := int64(0), 0
 	for i := range dst {
-		bits := binary.LittleEndian.Uint32(raw[at:])
+		bits := binary.LittleEndian.Uint32(raw[at : at+4])
 		at += stride
 		if bits&exponent == exponent {
 			bits = 0
@@ -83,23 +86,27 @@ func unpackFloat32[T sample](dst []T, raw []byte, stride int) int64 {
 	return bad
 }
 
-// unpackFloat64 saturates at the largest float32 where the plane is float32.
 func unpackFloat64[T sample](dst []T, raw []byte, stride int) int64 {
-	const exponent = 0x7FF << 52
 	bad, at := int64(0), 0
 	for i := range dst {
-		bits := binary.LittleEndian.Uint64(raw[at:])
+		v := math.Float64frombits(binary.LittleEndian.Uint64(raw[at : at+8]))
 		at += stride
-		if bits&exponent == exponent {
-			bits = 0
-			bad++
-		}
-		v := math.Float64frombits(bits)
 		t := T(v)
-		if math.IsInf(float64(t), 0) {
-			t = T(math.Copysign(math.MaxFloat32, v))
+		if t-t != 0 { // NaN or infinite, or too large for T
+			if v-v != 0 {
+				bad++
+			}
+			t = tame[T](v)
 		}
 		dst[i] = t
 	}
 	return bad
+}
+
+// tame is what stands for a float64 that T cannot hold: the largest float32 for a finite one, else 0.
+func tame[T sample](v float64) T {
+	if v-v != 0 {
+		return 0
+	}
+	return T(math.Copysign(math.MaxFloat32, v))
 }

@@ -25,8 +25,9 @@ const (
 	chunkHeaderBytes = 8
 	maxChunks        = 4096 // a damaged file may hold millions of empty ones
 	unknownSize      = math.MaxUint32
-	// pipeSize is where one common converter starts when it writes to a pipe; it rounds down to whole frames.
-	pipeSize = 0x7FFFF000
+	// pipeSize is the length one common converter claims when it writes to a pipe; it rounds down to whole frames.
+	pipeSize      = 0x7FFFF000
+	pipeSize24Bit = pipeSize - 1
 )
 
 // errFound marks a refusal: its text is what was found, to be put into a FormatError.
@@ -224,9 +225,12 @@ func (w *walker) measureData(c *chunk) {
 }
 
 func (w *walker) isPipeSize(size int64) bool {
+	if size == pipeSize24Bit {
+		return true
+	}
 	f, _, err := parseFormat(w.fmt)
 	if err != nil {
-		return size == pipeSize || size == pipeSize-1
+		return false // finish refuses the file
 	}
 	align := int64(f.blockAlign())
 	return size == pipeSize/align*align

@@ -35,7 +35,7 @@ type Format struct {
 	SampleRateHz int // 8000..384000
 	Channels     int // 1..64
 	Encoding     Encoding
-	Bext         *Bext  // nil for none; read by Create and Close
+	Bext         *Bext  // nil for none; copied by Create
 	Dither       bool   // triangular dither before rounding to PCM; Float32 rounds nothing and takes none
 	Seed         uint64 // of the dither; the same seed gives the same file
 }
@@ -53,6 +53,10 @@ func (f Format) check() error {
 		return fmt.Errorf("sample rate of %d Hz, %d to %d Hz can be written", f.SampleRateHz, minRateHz, maxRateHz)
 	case f.Encoding < PCM16 || f.Encoding > Float32:
 		return fmt.Errorf("unknown encoding %d", f.Encoding)
+	case f.Bext != nil && f.Bext.TimeReference < 0:
+		return fmt.Errorf("time reference of %d samples, before midnight", f.Bext.TimeReference)
+	case f.Bext != nil && len(f.Bext.CodingHistory) > bextMaxBytes-bextHistory:
+		return fmt.Errorf("coding history of %d bytes, %d at most", len(f.Bext.CodingHistory), bextMaxBytes-bextHistory)
 	}
 	return nil
 }
@@ -89,9 +93,13 @@ func Create(path string, f Format, overwrite bool) (*Writer, error) {
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return nil, err
 	}
+	if f.Bext != nil {
+		bext := *f.Bext // the header is written again at Close and must keep its length
+		f.Bext = &bext
+	}
 	file, err := createTemp(filepath.Dir(path))
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	w := &Writer{
 		path:      path,
