@@ -1,0 +1,281 @@
+package features
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/gob"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync"
+	"time"
+)
+
+// Cache keeps analyses between runs, one file each for the profile and for the sketch of a track.
+//
+// An entry belongs to a file's absolute path, size and modification time and to the build of this program, so a
+// changed file or a changed algorithm never finds an old figure. Entries are written under a temporary name, carry a
+// SHA-256 of their content and are renamed into place: an entry that is cut short, damaged or of another kind counts
+// as absent, and two processes at once can only replace a good entry by an equal one. All methods may be called from
+// several goroutines.
+type Cache struct {
+	dir   string
+	limit int64
+
+	mutex sync.Mutex
+	err   error
+}
+
+const (
+	// cacheLimit bounds the cache's size in bytes: about a thousand tracks with their sketches.
+	cacheLimit = 512 << 20
+	// settled is how old a modification time has to be for the file to be cached: within a tick of the file system's
+	// clock, two seconds at worst, a file can change once more without showing it.
+	settled = 2 * time.Second
+	// stray is the age from which a temporary file is taken to be left over from a crash.
+	stray = time.Hour
+
+	profileSuffix = ".profile"
+	sketchSuffix  = ".sketch"
+	tempPrefix    = "new-"
+)
+
+// OpenCache returns the cache in a folder, made when the first entry is written; with dir empty, in "foldout" below
+// the user's cache folder (os.UserCacheDir). It fails where the system knows no such folder.
+func OpenCache(dir string) (*Cache, error) {
+	if dir == "" {
+		base, err := os.UserCacheDir()
+		if err != nil {
+			return nil, fmt.Errorf("no folder for the profile cache: %w; measure without a cache", err)
+		}
+		dir = filepath.Join(base, "foldout")
+	}
+	dir, err := filepath.Abs(dir)
+	if err != nil {
+		return nil, fmt.Errorf("profile cache: %w", err)
+	}
+	return &Cache{dir: dir, limit: cacheLimit}, nil
+}
+
+// Dir returns the folder of the cache.
+func (c *Cache) Dir() string { return c.dir }
+
+// Err returns the first trouble the cache had with writing, such as a full disk, or nil. Measuring goes on without.
+func (c *Cache) Err() error {
+	c.mutex.Lock()
+	defer c.mutex.Unlock()
+	return c.err
+}
+
+func (c *Cache) report(err error) {
+	if err == nil || errors.Is(err, fs.ErrNotExist) { // another process was quicker to clear or trim
+		return
+	}
+	c.mutex.Lock()
+	defer c.mutex.Unlock()
+	if c.err == nil {
+		c.err = fmt.Errorf("profile cache: %w", err)
+	}
+}
+
+// Clear removes every entry, and nothing else that may lie in the folder.
+func (c *Cache) Clear() error {
+	files, err := c.files()
+	if err != nil {
+		return err
+	}
+	for _, f := range files {
+		if err := os.Remove(f.path); err != nil && !errors.Is(err, fs.ErrNotExist) {
+			return fmt.Errorf("profile cache: %w", err)
+		}
+	}
+	return nil
+}
+
+type cacheFile struct {
+	path string
+	size int64
+	used time.Time
+	temp bool
+}
+
+// files lists what the cache has written.
+func (c *Cache) files() ([]cacheFile, error) {
+	entries, err := os.ReadDir(c.dir)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("profile cache: %w", err)
+	}
+	var files []cacheFile
+	for _, e := range entries {
+		temp := strings.HasPrefix(e.Name(), tempPrefix)
+		ours := strings.HasSuffix(e.Name(), profileSuffix) || strings.HasSuffix(e.Name(), sketchSuffix)
+		if !ours || !e.Type().IsRegular() {
+			continue
+		}
+		info, err := e.Info()
+		if err != nil {
+			continue // gone since
+		}
+		files = append(files, cacheFile{filepath.Join(c.dir, e.Name()), info.Size(), info.ModTime(), temp})
+	}
+	return files, nil
+}
+
+// trim drops the entries longest not used until the rest is within the limit, and what crashes have left.
+func (c *Cache) trim() {
+	files, err := c.files()
+	if err != nil {
+		c.report(err)
+		return
+	}
+	slices.SortFunc(files, func(a, b cacheFile) int { return b.used.Compare(a.used) })
+	var sum int64
+	for _, f := range files {
+		sum += f.size
+		if sum > c.limit && !f.temp || f.temp && time.Since(f.used) > stray {
+			c.report(os.Remove(f.path))
+			sum -= f.size
+		}
+	}
+}
+
+// cacheEntry is the place of one file's analysis. The zero value is no place: it holds nothing and keeps nothing.
+type cacheEntry struct {
+	cache  *Cache
+	path   string
+	seen   fs.FileInfo
+	key    string
+	usable bool
+}
+
+// build tells one build of the program from another.
+var build = sync.OnceValues(func() (string, error) {
+	program, err := os.Executable()
+	if err != nil {
+		return "", err
+	}
+	st, err := os.Stat(program)
+	if err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("%s %d %d", program, st.Size(), st.ModTime().UnixNano()), nil
+})
+
+// entry returns the place of a file as it is now.
+func (c *Cache) entry(path string) cacheEntry {
+	version, err := build()
+	if err != nil {
+		c.report(err)
+		return cacheEntry{}
+	}
+	absolute, err := filepath.Abs(path)
+	if err != nil {
+		c.report(err)
+		return cacheEntry{}
+	}
+	st, err := os.Stat(absolute)
+	if err != nil {
+		return cacheEntry{} // measuring will say the same, to the user
+	}
+	return cacheEntry{
+		cache:  c,
+		path:   absolute,
+		seen:   st,
+		key:    fmt.Sprintf("foldout %s\n%s\n%d\n%d\n", version, absolute, st.Size(), st.ModTime().UnixNano()),
+		usable: time.Since(st.ModTime()) > settled,
+	}
+}
+
+func (e *cacheEntry) file(suffix string) string {
+	sum := sha256.Sum256([]byte(e.key))
+	return filepath.Join(e.cache.dir, hex.EncodeToString(sum[:16])+suffix)
+}
+
+// load returns the analysis kept, if there is one and it is whole.
+func (e *cacheEntry) load(withSketch bool) (*Analysis, bool) {
+	if !e.usable {
+		return nil, false
+	}
+	a := new(Analysis)
+	if !e.read(profileSuffix, &a.Profile, &a.Timbre) {
+		return nil, false
+	}
+	if withSketch && !e.read(sketchSuffix, &a.Sketch) {
+		return nil, false
+	}
+	return a, true
+}
+
+// read decodes the values of a file of the entry; false if there is no such file or it is not what was written.
+func (e *cacheEntry) read(suffix string, values ...any) bool {
+	name := e.file(suffix)
+	content, err := os.ReadFile(name)
+	if err != nil {
+		return false
+	}
+	body, ok := bytes.CutPrefix(content, []byte(e.key))
+	if !ok || len(body) < sha256.Size {
+		return false
+	}
+	sum := sha256.Sum256(content[:len(content)-sha256.Size])
+	body, kept := body[:len(body)-sha256.Size], body[len(body)-sha256.Size:]
+	if !bytes.Equal(sum[:], kept) {
+		return false
+	}
+	decoder := gob.NewDecoder(bytes.NewReader(body))
+	for _, v := range values {
+		if decoder.Decode(v) != nil {
+			return false
+		}
+	}
+	now := time.Now()
+	e.cache.report(os.Chtimes(name, now, now)) // the entries used last are dropped last
+	return true
+}
+
+// save keeps an analysis, unless the file has changed since the entry was looked up.
+func (e *cacheEntry) save(a *Analysis, withSketch bool) {
+	if !e.usable {
+		return
+	}
+	st, err := os.Stat(e.path)
+	if err != nil || st.Size() != e.seen.Size() || !st.ModTime().Equal(e.seen.ModTime()) {
+		return
+	}
+	e.cache.report(e.write(profileSuffix, a.Profile, a.Timbre))
+	if withSketch {
+		e.cache.report(e.write(sketchSuffix, a.Sketch))
+	}
+}
+
+func (e *cacheEntry) write(suffix string, values ...any) error {
+	content := bytes.NewBufferString(e.key)
+	encoder := gob.NewEncoder(content)
+	for _, v := range values {
+		if err := encoder.Encode(v); err != nil {
+			return err
+		}
+	}
+	sum := sha256.Sum256(content.Bytes())
+	content.Write(sum[:])
+	if err := os.MkdirAll(e.cache.dir, 0o700); err != nil {
+		return err
+	}
+	temp, err := os.CreateTemp(e.cache.dir, tempPrefix+"*"+suffix)
+	if err != nil {
+		return err
+	}
+	_, err = temp.Write(content.Bytes())
+	if err = errors.Join(err, temp.Close()); err == nil {
+		err = os.Rename(temp.Name(), e.file(suffix))
+	}
+	if err != nil {
+		return errors.Join(err, os.Remove(temp.Name()))
+	}
+	return nil
+}
