@@ -87,6 +87,17 @@ func knownSamples(c coding, n int) (values []float64, raw []byte) {
 	return values, raw
 }
 
+// requireSamples is require.Equal for long slices: it names the first difference only.
+func requireSamples(t *testing.T, want, got []float64) {
+	t.Helper()
+	require.Equal(t, len(want), len(got), "number of samples")
+	for i := range want {
+		if want[i] != got[i] {
+			t.Fatalf("sample %d reads %v, not %v", i, got[i], want[i])
+		}
+	}
+}
+
 // checkFile compares a file with the samples it was made from, in both precisions, and closes it.
 func checkFile(t *testing.T, path string, want []float64, channels, rateHz int, c coding) *Reader {
 	t.Helper()
@@ -94,7 +105,7 @@ func checkFile(t *testing.T, path string, want []float64, channels, rateHz int, 
 	require.NoError(t, err)
 	info := r.Info()
 	assert.Equal(t, []any{channels, rateHz, c.bits, c.bits, c.float}, []any{info.Channels, info.SampleRateHz, info.BitDepth, info.ContainerBits, info.Float})
-	require.Equal(t, want, readAll(t, r, 77))
+	requireSamples(t, want, readAll(t, r, 77))
 	require.NoError(t, r.Close())
 
 	r32, err := Open(path)

@@ -45,6 +45,7 @@ type walker struct {
 	seen  map[string]bool
 	out   layout
 	count int
+	open  bool // the samples go on to the end of the file because no header says where they end
 }
 
 // chunk is a chunk's place: payload from at, of the size its header (or ds64) gives.
@@ -93,7 +94,22 @@ func (w *walker) finish() (layout, error) {
 	if part := w.data.size % align; part != 0 {
 		w.note("the last %d bytes are part of a frame and were dropped", part)
 	}
-	return w.out, nil
+	err = w.dropPad(align)
+	return w.out, err
+}
+
+// dropPad takes one byte off audio of open length where that byte may be the pad: in 8-bit mono a pad byte would read as
+// a click at negative full scale. (With larger frames it counts as part of a frame.)
+func (w *walker) dropPad(align int64) error {
+	if !w.open || align != 1 || w.out.frames == 0 || w.out.frames%2 != 0 {
+		return nil
+	}
+	last := make([]byte, 1)
+	err := readAt(w.src, last, w.out.dataAt+w.out.frames-1)
+	if err == nil && last[0] == 0 {
+		w.out.frames--
+	}
+	return err
 }
 
 func (w *walker) note(format string, args ...any) {
@@ -211,13 +227,13 @@ func (w *walker) measureData(c *chunk) {
 			return
 		}
 		w.note("the header leaves the length of the audio open, as when written to a pipe; read to the end of the file")
-		c.size = left
+		c.size, w.open = left, true
 	case c.size == 0:
 		if w.chunksFrom(c.at) {
 			return
 		}
 		w.note("the header gives no audio length, as after a crash while recording; read to the end of the file")
-		c.size = left
+		c.size, w.open = left, true
 	case c.size > left:
 		w.note("the header promises %d bytes of audio, the file holds %d; read to the end of the file", c.size, left)
 		c.size = left
