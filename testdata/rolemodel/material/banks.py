@@ -1,0 +1,127 @@
+"""Recorded material: General MIDI banks through fluidsynth, one-shot samples, strummed chords, loops."""
+import glob, os, re, subprocess, tempfile
+import mido
+import numpy as np
+import soundfile as sf
+from tools import *
+
+SHARE = '/usr/share'
+BANKS = dict(fluid=SHARE + '/sounds/sf2/FluidR3_GM.sf2', muse=SHARE + '/sounds/sf3/MuseScore_General_Full.sf3')
+KITS = SHARE + '/hydrogen/data/drumkits/'
+ONESHOTS = SHARE + '/sonic-pi/samples/'
+if not os.path.isdir(ONESHOTS):
+    ONESHOTS = os.path.dirname((glob.glob(SHARE + '/**/bd_haus.flac', recursive=True) or ['/nowhere/x'])[0]) + '/'
+
+
+def gm(bank, prog, notes, fs, n, drums=False, cc=(), swell=0.0, bend=0.0, key=''):
+    """One part of a bank, stereo and dry. swell: depth of expression arcs; bend: semitones of scoop into notes now and then."""
+    f = mido.MidiFile(ticks_per_beat=480); tr = mido.MidiTrack(); f.tracks.append(tr); ch = 9 if drums else 0; ev = []; r = rng('gm', key)
+    for t, d, m, v in notes:
+        if not 0 <= m < 128: continue
+        a, z = round(max(0, t) * 960), round((max(0, t) + max(.04, d)) * 960); v = int(np.clip(v, 1, 127)); ev += [(a, 2, ('on', int(m), v)), (z, 0, ('off', int(m), 0))]
+        if swell and d > .3: ev += [(round(a + (z - a) * q), 1, ('cc', 11, int(127 - swell * 127 * (1 - np.sin(np.pi * min(1, q + .15)))))) for q in np.linspace(0, .9, 8)]
+        if bend and r.random() < .3: ev += [(round(a + q * 100), 1, ('pb', int(-bend * 4096 * (1 - q)), 0)) for q in np.linspace(0, 1, 8)]
+    tr.append(mido.Message('program_change', channel=ch, program=prog))
+    for c, v in list(cc): tr.append(mido.Message('control_change', channel=ch, control=c, value=v))
+    now = 0
+    for t, _, (k, a, b) in sorted(ev, key=lambda e: (e[0], e[1])):
+        dt = t - now; now = t
+        if k == 'cc': tr.append(mido.Message('control_change', channel=ch, control=a, value=int(np.clip(b, 0, 127)), time=dt))
+        elif k == 'pb': tr.append(mido.Message('pitchwheel', channel=ch, pitch=int(np.clip(a, -8192, 8191)), time=dt))
+        else: tr.append(mido.Message('note_on' if k == 'on' else 'note_off', channel=ch, note=a, velocity=b, time=dt))
+    with tempfile.TemporaryDirectory() as d:
+        f.save(d + '/a.mid')
+        subprocess.run(['fluidsynth', '-ni', '-q', '-R', '0', '-C', '0', '-g', '0.4', '-r', str(fs), '-o', 'synth.dynamic-sample-loading=1', '-o', 'synth.cpu-cores=1', '-O', 'float', '-F', d + '/a.wav', BANKS[bank], d + '/a.mid'], check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        x, _ = sf.read(d + '/a.wav', always_2d=True)
+    return fit(x, n)
+
+
+_cache = {}
+
+
+def load(path, fs, trim=True):
+    """A sample as mono, from its onset, peak 1."""
+    k = (path, fs)
+    if k not in _cache:
+        x, r = sf.read(path, always_2d=True); x = rate(x.mean(1), r, fs); x = x - x.mean()
+        if trim: x = x[max(0, int(np.argmax(np.abs(x) > .03 * peak(x))) - 16):]
+        _cache[k] = unit(x[:int(4 * fs)]) if trim else unit(x)
+    return _cache[k]
+
+
+def files(*patterns):
+    out = []
+    for p in patterns: out += sorted(glob.glob(p.replace('[', '[[]')))
+    return out
+
+
+# kit -> piece -> layers, soft to hard
+def _five(kit, name): return [KITS + kit + '/%s-%s.wav' % (name, h) for h in ('Softest', 'Soft', 'Med', 'Hard', 'Hardest')]
+def _num(kit, name, sep='_', ext='wav'): return files(KITS + kit + '/' + name + sep + '*.' + ext)
+def _one(*names): return [ONESHOTS + n + '.flac' for n in names]
+
+
+SAMPLED = dict(
+    forzee={p: ('ForzeeStereo', n, '-', 'wav') for p, n in dict(kick='Kick', snare='Snare', rim='RimClick', hat='HiHatClosed', open='HiHatOpen', pedal='HiHatFoot', tom1='TomHigh', tom2='TomMid', tom3='TomLow', crash='Crash18', crash2='China', ride='RideBow', bell='RideBell', snare2='SnareRim').items()},
+    pearl={p: n for p, n in dict(kick='PearlKick', snare='PearlSnare', rim='PearlSideStick', hat='SabianHatClosed', open='SabianHatOpen', pedal='SabianHatPedal', tom1='PearlTom1', tom2='PearlTom2', tom3='PearlTomFloor', crash='SabianCrash', crash2='ZildjianSplash', ride='PaisteRide', bell='PaisteBell', snare2='PearlSnareRimshot').items()},
+    bja={p: ('BJA_Pacific', n, '_', 'aiff') for p, n in dict(kick='BD', snare='SN', snare2='SN4', hat='HH', open='HH3', pedal='HH2', tom1='TM', tom3='TM2', crash='RD2', ride='RD', rim='BL').items()},
+    millo2={p: ('Millo_MultiLayered2', n, '_', 'flac') for p, n in dict(kick='bd', snare='jsnare', snare2='rsnare', rim='rim', hat='hhclosed', open='hhopen', pedal='hhpedal', tom1='tom', tom3='floortom', crash='crash', ride='ride').items()},
+    millo3={p: ('Millo_MultiLayered3', n, '_', 'flac') for p, n in dict(kick='bd', snare='sd', snare2='sr', rim='rs', hat='hh', open='ho', tom1='t1', tom2='t2', tom3='ft', crash='cc', ride='rc').items()},
+    colombo={p: ('ColomboAcousticDrumkit', n, '', 'flac') for p, n in dict(kick='bassdrum', snare='snare-opaque-normal-mic-normal', snare2='snare-opaque-normal-mic-rimshot', rim='stick-rim', hat='hihat-closed', open='hihat-open', pedal='hihat-semi', tom1='tom-hi', tom2='tom-mid', tom3='tom-low', crash='crash20i__crash', crash2='crash16i__crash', ride='crash20i__ride4').items()})
+SETS = dict(  # lists of one-shot file names
+    pi=dict(kick=('drum_bass_soft', 'drum_bass_hard'), snare=('drum_snare_soft', 'drum_snare_hard'), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), pedal=('drum_cymbal_pedal',), tom1=('drum_tom_hi_soft', 'drum_tom_hi_hard'), tom2=('drum_tom_mid_soft', 'drum_tom_mid_hard'), tom3=('drum_tom_lo_soft', 'drum_tom_lo_hard'), crash=('drum_cymbal_hard',), crash2=('drum_splash_hard',), ride=('drum_cymbal_soft',)),
+    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('elec_tick',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), tom3=('elec_blup',), crash=('elec_cymbal',), rim=('elec_pop',)),
+    tek=dict(kick=('bd_tek',), snare=('elec_snare',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('elec_bong',), crash=('drum_splash_soft',), rim=('elec_wood',)),
+    zome=dict(kick=('bd_zome',), snare=('sn_zome',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), crash=('drum_cymbal_soft',), rim=('elec_tick',)),
+    klub=dict(kick=('bd_klub',), snare=('sn_dolf',), hat=('elec_tick',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_soft',), rim=('elec_plip',), crash=('drum_cymbal_hard',)),
+    fat=dict(kick=('bd_fat',), snare=('sn_generic',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), rim=('perc_snap',), crash=('drum_splash_hard',)),
+    dist=dict(kick=('bd_gas',), snare=('elec_filt_snare',), hat=('elec_tick',), open=('elec_cymbal',), rim=('elec_wood',), tom1=('elec_fuzz_tom',)),
+    boom=dict(kick=('bd_boom',), snare=('elec_hi_snare',), hat=('drum_cymbal_closed',), open=('elec_cymbal',), rim=('elec_wood',)))
+HANDS = dict(  # hand percussion by one-shots
+    bongos=[_five('Gimme A Hand 1.0', 'BongoHi'), _five('Gimme A Hand 1.0', 'BongoLo')], cajon=[_five('Gimme A Hand 1.0', 'CajonSlaps'), _five('Gimme A Hand 1.0', 'CajonThumps')], clave=[_five('Gimme A Hand 1.0', 'Clave')], cowbell=[_five('Gimme A Hand 1.0', 'Cowbell')],
+    snaps=[_five('Gimme A Hand 1.0', 'Fingersnap')], claps=[_five('Gimme A Hand 1.0', 'HandClap')], maracas=[_five('Gimme A Hand 1.0', 'Maraca')], tambourine=[_five('Gimme A Hand 1.0', 'Tambourine')], woodblock=[_five('Gimme A Hand 1.0', 'WoodBlock')], glasses=[_five('Gimme A Hand 1.0', 'WaterglassHi'), _five('Gimme A Hand 1.0', 'WaterglassLo')],
+    djembe=[[KITS + 'circAfrique v4/Djembe%d %s.wav' % (i, h)] for i in (1, 3) for h in ('Bass', 'Tone', 'Slap')], dunun=[[KITS + 'circAfrique v4/Dununba1 %s.wav' % h] for h in ('Head Hit', 'Bell', 'Head Mute')], sangban=[[KITS + 'circAfrique v4/Sangban1 %s.wav' % h] for h in ('Head Hit', 'Bell Hit', 'Head Mute')],
+    agogo=[('ForzeeStereo', 'AgogoHigh', '-', 'wav'), ('ForzeeStereo', 'AgogoLow', '-', 'wav')], tambourine2=[('ForzeeStereo', 'Tambourine', '-', 'wav')], tambfoot=[('ForzeeStereo', 'TambourineFoot', '-', 'wav')],
+    tabla=[_one('tabla_na'), _one('tabla_ghe3'), _one('tabla_te1'), _one('tabla_tun1'), _one('tabla_ke1')], snap2=[_one('perc_snap', 'perc_snap2')], triangle=[_one('elec_triangle')], clap3=[('Millo_MultiLayered2', 'clap', '_', 'flac')], cowbell2=[('BJA_Pacific', 'CB', '_', 'aiff')], bell=[_one('perc_bell2')], wood=[_one('elec_wood')])
+GMPERC = dict(congas=(63, 64, 62), bongos=(60, 61), timbales=(65, 66), agogo=(67, 68), cabasa=(69,), maracas=(70,), guiro=(73, 74), clave=(75,), woodblock=(76, 77), cuica=(78, 79), triangle=(81, 80), shaker=(82,), sleigh=(83,), cowbell=(56,), tambourine=(54,), vibraslap=(58,), castanets=(85,), surdo=(86, 87), claps=(39,))
+GMDRUM = dict(kick=36, snare=38, snare2=40, rim=37, hat=42, open=46, pedal=44, tom1=50, tom2=47, tom3=43, crash=49, crash2=57, ride=51, bell=53)
+
+
+def layers(kit, piece):
+    """File names of a piece, soft to hard, or [] when the kit has none."""
+    if kit in SETS: return _one(*SETS[kit].get(piece, ()))
+    q = SAMPLED[kit].get(piece)
+    return [] if q is None else _five('The Black Pearl 1.0', q) if isinstance(q, str) else _num(*q)
+
+
+def hits(lay, ev, fs, n, key='', tune=0.0):
+    """Mono track of one-shots at (time, velocity); level and layer follow the velocity."""
+    y = np.zeros(n); r = rng('hits', key)
+    if lay and isinstance(lay, tuple): lay = _num(*lay)
+    for t, v in ev:
+        i = int(np.clip(round((v / 127) * (len(lay) - 1) + r.normal(0, .4)), 0, len(lay) - 1)); x = load(lay[i], fs); c = 2 ** ((tune + r.normal(0, .06)) / 12)
+        q = np.arange(int(len(x) / c) - 1) * c; x = np.interp(q, np.arange(len(x)), x)
+        if v < 75: x = highcut(x, fs, 2500 * 2 ** (v / 25), 1)
+        add(y, x * (v / 110) ** 1.6, int(t * fs))
+    return y
+
+
+_CH = {f: re.sub(r'_.*', '', os.path.basename(f)) for f in files(KITS + 'belofilms_GuitarStrums/*.flac')}
+_PC = {n: i for i, names in enumerate((['C'], ['Csharp'], ['D'], ['Dsharp'], ['E'], ['F'], ['Fsharp'], ['G'], ['Gsharp'], ['A'], ['Asharp', 'Bflat'], ['B'])) for n in names}
+
+
+def strummed(song, grid, fs, n, bars=None, key=''):
+    """Recorded acoustic-guitar strums, by chord and direction; chords that are missing are made from a neighbour by resampling."""
+    y = np.zeros(n); r = rng('strum', song.seed, key); have = {}
+    for f, c in _CH.items():
+        m = re.match(r'([A-G](?:sharp|flat)?) ?(major|minor)$', c)
+        if m: have.setdefault((_PC[m.group(1)], m.group(2)), []).append(f)
+    for b, t, d, v, c in song.hits(grid, bars, key):
+        root, q = song.chords[b]; kind = 'minor' if q in ('min', 'min7', 'dim') else 'major'
+        for st in (0, 1, -1, 2, -2):
+            if ((root - st) % 12, kind) in have: break
+        step = int(round(((t % song.bar) / song.beat) * 4)); up = step % 4 >= 2
+        fl = [f for f in have[(root - st) % 12, kind] if ('_UP' in f) == up and ('_DOWN' in f) == (not up)] or have[(root - st) % 12, kind]
+        x = load(fl[int(r.integers(len(fl)))], fs); w = 2 ** (st / 12); x = np.interp(np.arange(int(len(x) / w) - 1) * w, np.arange(len(x)), x)
+        L = min(len(x), int((.07 if c == 'x' else d + .06) * fs)); x = x[:L].copy(); k = min(L, int(.05 * fs)); x[-k:] *= np.linspace(1, 0, k); add(y, x * (v / 110) ** 1.4, int(t * fs))
+    return y
