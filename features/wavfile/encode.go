@@ -54,10 +54,10 @@ func encodePCM[T sample](e *encoder, raw []byte, plane []T, channel, stride, bit
 	}
 	at := 0
 	for _, s := range plane {
-		v := float64(s) * scale
-		if v-v != 0 { // NaN and infinity only
+		if s-s != 0 { // NaN and infinity only
 			return errNonFinite
 		}
+		v := float64(s) * scale
 		if dither != nil {
 			v += tpdf(dither)
 		}
@@ -86,13 +86,12 @@ func encodePCM[T sample](e *encoder, raw []byte, plane []T, channel, stride, bit
 func encodeFloat32[T sample](e *encoder, raw []byte, plane []T, stride int) error {
 	at := 0
 	for _, s := range plane {
-		v := float64(s)
-		if v-v != 0 {
+		if s-s != 0 {
 			return errNonFinite
 		}
-		f := float32(v)
-		if math.IsInf(float64(f), 0) {
-			f = float32(math.Copysign(math.MaxFloat32, v))
+		f := float32(s)
+		if f-f != 0 {
+			f = float32(math.Copysign(math.MaxFloat32, float64(s)))
 			e.clipped++
 		}
 		binary.LittleEndian.PutUint32(raw[at:], math.Float32bits(f))

@@ -190,11 +190,8 @@ func (w *Writer) Close() error {
 	if w.done {
 		return &fs.PathError{Op: "close", Path: w.path, Err: fs.ErrClosed}
 	}
-	if w.err == nil {
-		w.finish()
-	}
-	if w.err != nil {
-		return errors.Join(w.err, w.Abort())
+	if err := w.finish(); err != nil {
+		return errors.Join(err, w.Abort())
 	}
 	w.done = true
 	temp := w.file.Name()
@@ -208,19 +205,22 @@ func (w *Writer) Close() error {
 }
 
 // finish writes what is buffered, the pad byte and the true header.
-func (w *Writer) finish() {
-	if w.flush() != nil {
-		return
+func (w *Writer) finish() error {
+	if w.err != nil {
+		return w.err
+	}
+	if err := w.flush(); err != nil {
+		return err
 	}
 	if w.frames*int64(w.format.blockAlign())%2 == 1 {
 		if _, err := w.file.Write([]byte{0}); err != nil {
-			w.err = err
-			return
+			return w.fail(err)
 		}
 	}
 	if _, err := w.file.WriteAt(header(w.format, w.frames, w.limit), 0); err != nil {
-		w.err = err
+		return w.fail(err)
 	}
+	return nil
 }
 
 // publish renames temp to path. Without overwrite it first claims the name with an empty file, which fails if someone
