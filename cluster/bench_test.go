@@ -41,3 +41,47 @@ func BenchmarkKMeans(b *testing.B) {
 		})
 	}
 }
+
+func BenchmarkSilhouette(b *testing.B) {
+	x := noise(100, 60, 1)
+	labels := make([]int, 100)
+	for i := range labels {
+		labels[i] = i % 16
+	}
+	for b.Loop() {
+		if _, err := Silhouette(x, labels); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkWard(b *testing.B) {
+	x := noise(100, 60, 1)
+	for b.Loop() {
+		if _, err := Ward(x, nil, nil); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkStability(b *testing.B) {
+	x := noise(100, 60, 1)
+	res, err := KMeans(x, 8, Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		if _, err := Stability(x, 8, res.Labels, StabilityOptions{}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+func BenchmarkGap(b *testing.B) {
+	x := noise(100, 10, 1)
+	for b.Loop() {
+		if _, err := Gap(x, 8, GapOptions{References: 20}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

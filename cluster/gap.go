@@ -19,11 +19,15 @@ const (
 	UniformPrincipal
 )
 
-// DefaultReferences stands in for GapOptions.References = 0.
-const DefaultReferences = 50
+// Defaults that stand in for zero fields of GapOptions and, for the restarts of
+// each of its many runs of KMeans, of StabilityOptions.
+const (
+	DefaultReferences = 50
+	DefaultManyStarts = 10
+)
 
 // GapOptions are the settings of Gap. The zero value means UniformRange,
-// DefaultReferences data sets, DefaultRestarts restarts, seed 0.
+// DefaultReferences data sets, DefaultManyStarts restarts, seed 0.
 type GapOptions struct {
 	Reference  Reference
 	References int // reference data sets drawn
@@ -61,6 +65,9 @@ func Gap(x mat.Matrix, kMax int, opt GapOptions) ([]GapPoint, error) {
 	b := opt.References
 	if b == 0 {
 		b = DefaultReferences
+	}
+	if opt.Restarts == 0 {
+		opt.Restarts = DefaultManyStarts
 	}
 	draw, err := newReference(rows, opt.Reference)
 	if err != nil {
@@ -166,8 +173,10 @@ func newReference(rows [][]float64, kind Reference) (func(*rand.Rand) *mat.Dense
 }
 
 // SelectK returns the smallest k with Gap(k) >= Gap(k+1) - Error(k+1), the rule
-// of the paper; or the last k, with ok false, if none qualifies. Points run in
-// steps of one as Gap returns them; 0 and false for none.
+// of the paper, which tends to few clusters: it stops at 1 where only a finer
+// split gains, as with clusters at the corners of a regular solid. It returns
+// the last k, with ok false, if none qualifies, and 0 and false for no points.
+// Points run in steps of one, as Gap returns them.
 func SelectK(points []GapPoint) (k int, ok bool) {
 	for i, p := range points {
 		if i+1 == len(points) {

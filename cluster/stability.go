@@ -19,7 +19,8 @@ type StabilityOptions struct {
 	// spectrum; each column in no block is a block of its own. A block counts
 	// as often as it is drawn.
 	Blocks [][]int
-	// KMeans holds the constraints, and the restarts of each run.
+	// KMeans holds the constraints, and the restarts of each run (0 means
+	// DefaultManyStarts here); its Seed is not used.
 	KMeans Options
 	// Seed selects the random numbers of the resampling.
 	Seed uint64
@@ -76,6 +77,9 @@ func Stability(x mat.Matrix, k int, labels []int, opt StabilityOptions) (*Firmne
 		rng := rand.New(rand.NewPCG(opt.Seed, uint64(r)))
 		km := opt.KMeans
 		km.Seed = rng.Uint64()
+		if km.Restarts == 0 {
+			km.Restarts = DefaultManyStarts
+		}
 		res, err := KMeans(resample(rng, rows, blocks), k, km)
 		if err != nil {
 			return nil, err
