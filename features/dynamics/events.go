@@ -44,12 +44,15 @@ type events struct {
 // event is the onset being followed.
 type event struct {
 	onset, peak                      int64
-	before, peakEnergy               float64
+	before, first, peakEnergy        float64 // energies
 	trough                           float64 // lowest energy since the peak
 	cursor                           int64   // next step to look at for the decay
 	held                             float64
 	attackDone, decayDone, ratioDone bool
 }
+
+// rise is the ratio of energies at the onset; infinite after silence.
+func (e *event) rise() float64 { return e.first / e.before }
 
 func (ev *events) at(n int64) float64 {
 	if n < 0 {
@@ -77,7 +80,7 @@ func (ev *events) push(e float64) bool {
 		if e > before*onsetRise {
 			ev.finish(n - 1)
 			ev.count++
-			ev.now = event{onset: n, peak: n, before: before, peakEnergy: e, trough: e}
+			ev.now = event{onset: n, peak: n, before: before, first: e, peakEnergy: e, trough: e}
 			return true
 		}
 	}

@@ -8,8 +8,9 @@ const (
 	fluxLowestHz   = 40.0
 	fluxPerOctave  = 6.0
 	fluxFloor      = 1e-6 // bands below this part of the loudest frame's power so far do not count
+	fluxLeast      = 1e-30
 	fluxPast       = 8    // frames to average
-	fluxRiseDB     = 3.0  // above that average
+	fluxCap        = 1.0  // so that one hit does not hide the next
 	fluxBelow      = 1e-4 // frames 40 dB below the loudest so far have no onsets
 	fluxAbsolute   = 1e-7 // nor have frames below -70 dBFS
 	decibelsPerLog = 3.0103
@@ -19,8 +20,8 @@ const (
 // taken, and each band compared with the loudest of the same band and its two neighbours one frame earlier, so that
 // vibrato and slides do not count; what is left of the rises is averaged over the bands, in dB.
 //
-// A frame holds an onset when its flux is larger than the frame's before and not smaller than the frame's after, lies
-// fluxRiseDB above the mean of the fluxPast frames before, and the frame before it held none.
+// A frame is a peak when its flux is larger than the frame's before and not smaller than the frame's after, lies fluxAlone
+// above the mean of the fluxPast frames before, and the frame before it is none.
 type flux struct {
 	edges  [fluxBands + 1]int
 	bands  int
@@ -29,8 +30,8 @@ type flux struct {
 	top    float32
 	past   [fluxPast + 2]float32 // ring of flux
 	frames int64
-	power  [2]float32 // of the last two frames
-	onset  int64      // last frame with an onset
+	power  float32 // of the last frame
+	onset  int64   // last frame with an onset
 }
 
 func (f *flux) plan(bins int, binHz float64) {
@@ -44,10 +45,14 @@ func (f *flux) plan(bins int, binHz float64) {
 		f.edges[f.bands] = last
 	}
 	f.onset = -2
+	for b := range f.before {
+		f.before[b], f.now[b] = log2(fluxLeast), log2(fluxLeast)
+	}
 }
 
-// frame takes the next spectrum and tells whether the frame before it holds an onset.
-func (f *flux) frame(power []float32) bool {
+// frame takes the next spectrum. From the second one on it tells, of the frame before, by how much the flux lies above
+// its past and whether it is a peak.
+func (f *flux) frame(power []float32) (excess float32, peak bool) {
 	f.before, f.now = f.now, f.before
 	total := float32(0)
 	for b := range f.bands {
@@ -55,47 +60,38 @@ func (f *flux) frame(power []float32) bool {
 		total += f.now[b]
 	}
 	f.top = max(f.top, total)
-	strength := float32(0)
-	if f.top > 0 {
-		floor := f.top * fluxFloor
-		lowest := log2(floor)
-		for b := range f.bands {
-			f.now[b] = log2(f.now[b] + floor)
-		}
-		if f.frames > 0 {
-			strength = f.rise(lowest)
-		} else {
-			strength = f.fromSilence(lowest)
-		}
+	floor := max(f.top*fluxFloor, fluxLeast)
+	for b := range f.bands {
+		f.now[b] = log2(f.now[b] + floor)
 	}
-	t := f.frames
+	f.past[f.frames%int64(len(f.past))] = f.rise(log2(floor))
 	f.frames++
-	f.past[t%int64(len(f.past))] = strength
-	heard := f.power[0] > fluxAbsolute && f.power[0] > f.top*fluxBelow || total > fluxAbsolute && total > f.top*fluxBelow
-	f.power[1], f.power[0] = f.power[0], total
-	return t > 0 && heard && f.pick(t-1)
+	heard := max(f.power, total) > max(fluxAbsolute, f.top*fluxBelow)
+	f.power = total
+	excess = f.excess(f.frames - 2)
+	return excess, heard && f.pick(f.frames-2, excess)
+}
+
+// last tells the same of the last frame, as if silence followed.
+func (f *flux) last() (excess float32, peak bool) {
+	t := f.frames - 1
+	f.past[f.frames%int64(len(f.past))] = 0
+	excess = f.excess(t)
+	return excess, f.power > max(fluxAbsolute, f.top*fluxBelow) && f.pick(t, excess)
 }
 
 func (f *flux) rise(lowest float32) float32 {
 	sum := float32(0)
 	left := lowest
 	for b := range f.bands {
-		ref := max(left, f.before[b])
+		ref := max(lowest, left, f.before[b])
 		if b+1 < f.bands {
 			ref = max(ref, f.before[b+1])
 		}
-		left = max(f.before[b], lowest)
+		left = f.before[b]
 		if d := f.now[b] - ref; d > 0 {
 			sum += d
 		}
-	}
-	return sum * decibelsPerLog / float32(f.bands)
-}
-
-func (f *flux) fromSilence(lowest float32) float32 {
-	sum := float32(0)
-	for b := range f.bands {
-		sum += f.now[b] - lowest
 	}
 	return sum * decibelsPerLog / float32(f.bands)
 }
@@ -107,16 +103,18 @@ func (f *flux) at(t int64) float32 {
 	return f.past[t%int64(len(f.past))]
 }
 
-func (f *flux) pick(t int64) bool {
-	s := f.at(t)
-	if s <= f.at(t-1) || s < f.at(t+1) || t-f.onset < 2 {
-		return false
-	}
+// excess is the flux of frame t above the mean of the frames before it, each of them counted with fluxCap at most.
+func (f *flux) excess(t int64) float32 {
 	mean := float32(0)
 	for k := t - fluxPast; k < t; k++ {
-		mean += f.at(k)
+		mean += min(f.at(k), fluxCap)
 	}
-	if s < mean/fluxPast+fluxRiseDB {
+	return f.at(t) - mean/fluxPast
+}
+
+func (f *flux) pick(t int64, excess float32) bool {
+	s := f.at(t)
+	if excess < fluxAlone || s <= f.at(t-1) || s < f.at(t+1) || t-f.onset < 2 {
 		return false
 	}
 	f.onset = t

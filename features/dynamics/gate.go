@@ -12,10 +12,12 @@ const (
 
 // levelBins are 0.1 dB wide from -150 dBFS.
 const (
-	levelBins    = 2000
-	lowestDB     = -150.0
-	binsPerDB    = 10.0
-	noiseQuantil = 0.05
+	levelBins = 2000
+	lowestDB  = -150.0
+	binsPerDB = 10.0
+
+	noiseShare    = 0.05
+	noiseLowestDB = -130 // less is a fade-out on its way to digital silence
 )
 
 // gate collects what is needed to gate with a threshold that is known only at the end.
@@ -100,17 +102,18 @@ func above(h *[levelBins]float64, db float64) float64 {
 	return sum
 }
 
-// noiseFloor is the level that a twentieth of the stretches stay below, digital silence left out.
+// noiseFloor is the level that a twentieth of the stretches stay below, those below noiseLowestDB left out.
 func (g *gate) noiseFloor() float64 {
+	h := g.weight[levelBin(noiseLowestDB):]
 	total := 0.0
-	for _, w := range g.weight {
+	for _, w := range h {
 		total += w
 	}
 	sum := 0.0
-	for b, w := range g.weight {
+	for b, w := range h {
 		sum += w
-		if w > 0 && sum >= noiseQuantil*total {
-			return lowestDB + (float64(b)+0.5)/binsPerDB
+		if w > 0 && sum >= noiseShare*total {
+			return noiseLowestDB + (float64(b)+0.5)/binsPerDB
 		}
 	}
 	return math.Inf(-1)

@@ -1,7 +1,5 @@
 package dynamics
 
-import "math"
-
 const (
 	cellsPerStep    = 5
 	stepsPerStretch = 10
@@ -111,7 +109,7 @@ func (m *Meter) Write(block [][]float32) {
 			m.addStage()
 		}
 	}
-	m.onsets.settle(m.settled)
+	m.onsets.settle(m.settled, m.flux.frames-1)
 }
 
 func (m *Meter) addStage() {
@@ -176,7 +174,7 @@ func (m *Meter) endStretch() {
 	channels := float64(len(m.channels))
 	for i, e := range energy[:steps] {
 		if m.events.push(e / (channels * float64(m.filled[i]))) {
-			m.onsets.envelope(start)
+			m.onsets.envelope(start, m.events.now.rise())
 		}
 		start += int64(m.filled[i])
 	}
@@ -201,10 +199,10 @@ func (m *Meter) Frame(power []float32) {
 		m.planFrames(len(power))
 	}
 	m.tonality.frame(power)
-	if m.flux.frame(power) {
-		m.onsets.flux(m.flux.frames - 2)
+	if excess, peak := m.flux.frame(power); m.flux.frames > 1 {
+		m.onsets.flux(m.flux.frames-2, excess, peak)
 	}
-	m.onsets.settle(m.settled)
+	m.onsets.settle(m.settled, m.flux.frames-1)
 }
 
 // Result ends the measurement and gives its figures; further calls give the same.
@@ -217,7 +215,11 @@ func (m *Meter) Result() Result {
 			m.endStretch()
 		}
 		m.events.finish(m.events.n - 1)
-		m.onsets.settle(math.MaxInt64)
+		if m.flux.frames > 0 {
+			excess, peak := m.flux.last()
+			m.onsets.flux(m.flux.frames-1, excess, peak)
+		}
+		m.onsets.finish(m.samples, m.flux.frames)
 		m.finished = true
 		m.result = m.figures()
 	}

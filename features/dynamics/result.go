@@ -24,7 +24,7 @@ type Result struct {
 	// of their side of the waveform while entering or leaving it with a jump. A square wave cannot be told from clipping.
 	ClippedRuns int
 
-	// NoiseFloorDB is the level that 5 % of the 50 ms stretches stay below, stretches of digital silence left out: the
+	// NoiseFloorDB is the level that 5 % of the 50 ms stretches stay below, stretches below -130 dBFS left out: the
 	// noise between the notes if there is any between, the quietest playing otherwise. Minus infinity on silence.
 	NoiseFloorDB float64
 
@@ -38,8 +38,9 @@ type Result struct {
 	VUMaxDB float64 // highest deflection, see VU
 
 	// OnsetRateHz is the number of onsets a second of playing: gate open, or closed for less than 1 s; at least 1 s in
-	// all. Onsets are rises of 4 dB of the 5 ms energy envelope within about 40 ms, at least 40 ms apart, and peaks of the spectral
-	// flux (Boeck and Widmer 2013) where the envelope shows none.
+	// all. Onsets are rises of 4 dB of the 5 ms energy envelope, at least 40 ms apart, that the spectral flux (Boeck and
+	// Widmer 2013) confirms or that reach 10 dB, and peaks of the flux where the envelope shows none. A sound that is
+	// there from the first sample has its onset there.
 	OnsetRateHz float64
 	Onsets      int64
 

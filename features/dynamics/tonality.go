@@ -14,14 +14,14 @@ const (
 // tonality is the share of harmonic power after FitzGerald 2010. The spectrum is thinned to points, each the largest
 // power in a group of bins. Of every point the median over 5 frames H and the median over 5 points P are compared; the
 // neighbours in frequency are at least 4 bins apart, so that the 5 span the 17 bins of the paper or more. H/(H+P) of the
-// power is harmonic (the paper's soft mask with p = 2 on magnitudes).
+// group's power is harmonic (the paper's soft mask with p = 2 on magnitudes).
 type tonality struct {
 	edges   [tonalPoints + 1]int
-	stride  [tonalPoints]float32
 	reach   [tonalPoints]int // points to the next neighbour in frequency
 	points  int
-	history [tonalFrames][tonalPoints]uint32 // power as its bits: they sort like the non-negative numbers they stand for
-	across  [tonalFrames][tonalPoints]float32
+	history [tonalFrames][tonalPoints]uint32  // power as its bits: they sort like the non-negative numbers they stand for
+	across  [tonalFrames][tonalPoints]float32 // median over frequency
+	weight  [tonalFrames][tonalPoints]float32 // power of the whole group
 	frames  int64
 
 	harmonic, total float64
@@ -37,7 +37,7 @@ func (t *tonality) plan(bins int, binHz float64) {
 		}
 		i := t.points
 		t.edges[i], t.edges[i+1] = k, k+step
-		t.stride[i], t.reach[i] = float32(step), (tonalSpacing+step-1)/step
+		t.reach[i] = (tonalSpacing + step - 1) / step
 		t.points++
 		k += step
 	}
@@ -46,13 +46,14 @@ func (t *tonality) plan(bins int, binHz float64) {
 // frame takes the next spectrum and judges the one two frames back.
 func (t *tonality) frame(power []float32) {
 	slot := t.frames % tonalFrames
-	now, across := &t.history[slot], &t.across[slot]
+	now, across, weight := &t.history[slot], &t.across[slot], &t.weight[slot]
 	for i := range t.points {
-		top := uint32(0)
+		top, sum := uint32(0), float32(0)
 		for _, p := range power[t.edges[i]:t.edges[i+1]] {
 			top = max(top, math.Float32bits(p))
+			sum += p
 		}
-		now[i] = top
+		now[i], weight[i] = top, sum
 	}
 	last := t.points - 1
 	for i := range t.points {
@@ -73,14 +74,13 @@ func (t *tonality) frame(power []float32) {
 func (t *tonality) middle() {
 	a, b, c, d, e := &t.history[0], &t.history[1], &t.history[2], &t.history[3], &t.history[4]
 	mid := (t.frames - 1 - tonalFrames/2) % tonalFrames
-	power, across := &t.history[mid], &t.across[mid]
+	weight, across := &t.weight[mid], &t.across[mid]
 	harmonic, total := float32(0), float32(0)
 	for i := range t.points {
 		h := math.Float32frombits(median5(a[i], b[i], c[i], d[i], e[i]))
-		x := t.stride[i] * math.Float32frombits(power[i])
 		if s := h + across[i]; s > 0 {
-			harmonic += x * (h / s)
-			total += x
+			harmonic += weight[i] * (h / s)
+			total += weight[i]
 		}
 	}
 	t.harmonic += float64(harmonic)
