@@ -23,20 +23,18 @@ func benchSignals() map[string][]float32 {
 
 func BenchmarkKWeightingMono(b *testing.B) {
 	x := pinkNoise(1, benchRate/hopsPerSecond, 0.1)
-	k := newKWeighting(benchRate)
-	var s kState
+	f := newKFilter(benchRate)
 	for b.Loop() {
-		k.sumSquares(&s, x)
+		f.sumSquares(x)
 	}
 	throughput(b, len(x))
 }
 
 func BenchmarkKWeightingStereo(b *testing.B) {
 	x, y := pinkNoise(1, benchRate/hopsPerSecond, 0.1), pinkNoise(2, benchRate/hopsPerSecond, 0.1)
-	k := newKWeighting(benchRate)
-	var s, t kState
+	f, g := newKFilter(benchRate), newKFilter(benchRate)
 	for b.Loop() {
-		k.sumSquares2(&s, &t, x, y)
+		sumSquares2(&f, &g, x, y)
 	}
 	throughput(b, 2*len(x))
 }
@@ -49,10 +47,10 @@ func BenchmarkSamplePeak(b *testing.B) {
 	throughput(b, len(x))
 }
 
-func BenchmarkCurvature(b *testing.B) {
-	x := whiteNoise(1, 4096, 0.2)
+func BenchmarkSmooth(b *testing.B) {
+	x := whiteNoise(1, blockSize, 0.2)
 	for b.Loop() {
-		curvature(x)
+		smooth(x, 4)
 	}
 	throughput(b, len(x))
 }
@@ -78,10 +76,9 @@ func BenchmarkInterpolateAll(b *testing.B) {
 		x[i] = float64(v)
 	}
 	for _, bench := range []struct {
-		name  string
-		run   func(m *mirrored)
-		taps  []float64
-		phase string
+		name string
+		run  func(m *mirrored)
+		taps []float64
 	}{
 		{name: "4x", taps: annex2Phases[0][:], run: func(m *mirrored) { m.largest4(&x, blockSize, 0, 100) }},
 		{name: "2x", taps: halfBandPhase(), run: func(m *mirrored) { m.largest2(&x, blockSize, 0, 100) }},

@@ -2,23 +2,23 @@ package loudness
 
 import "math"
 
-// kWeighting is the K filter of BS.1770-5 Annex 1: a high shelf, then a high-pass (RLB) whose zeros both lie at 0 Hz.
+// kFilter is the K-weighting of BS.1770-5 Annex 1 for one channel: a high shelf, then a high-pass (RLB) whose zeros both
+// lie at 0 Hz; and the sum of the squared output over the hop in progress.
 //
-// The sections are linear, so their parts are run in a cheaper order: the zeros of the high-pass as two plain
-// differences of the input, the shelf without its leading coefficient (energyGain makes up for it once per sum), then
-// both pairs of poles. With the zeros first, a DC offset is gone before it can meet rounding.
-type kWeighting struct {
+// The sections are linear, so their parts run in the order that costs least: first the zeros of the high-pass, as two
+// differences of the input, so that a DC offset is gone before it can meet rounding; then the shelf in direct form II
+// without its leading coefficient, which energyGain makes up for once per sum; then the poles of the high-pass. Each
+// recursion has only one product and one subtraction that wait for the sample before.
+type kFilter struct {
 	c1, c2     float64 // shelf numerator 1 + c1 z^-1 + c2 z^-2
 	a1, a2     float64 // shelf denominator
 	g1, g2     float64 // high-pass denominator
 	energyGain float64 // square of the shelf's b0
-}
 
-// kState is the filter's memory for one channel and the sum of its squared output over the hop in progress.
-type kState struct {
-	x1, d1, e1, e2 float64 // input, first and second difference, one or two samples ago
-	u1, u2, v1, v2 float64 // after the shelf, after the high-pass
-	sum            float64
+	x1, d1 float64 // input and its first difference, one sample ago
+	w1, w2 float64 // inside the shelf
+	v1, v2 float64 // output
+	sum    float64
 }
 
 // biquad holds direct-form coefficients with a0 = 1: y = b0 x + b1 x1 + b2 x2 - a1 y1 - a2 y2.
@@ -52,9 +52,9 @@ func kCoefficients(sampleRateHz int) (shelf, highPass biquad) {
 	return shelf, highPass
 }
 
-func newKWeighting(sampleRateHz int) kWeighting {
+func newKFilter(sampleRateHz int) kFilter {
 	s, h := kCoefficients(sampleRateHz)
-	return kWeighting{
+	return kFilter{
 		c1: s.b1 / s.b0, c2: s.b2 / s.b0,
 		a1: s.a1, a2: s.a2,
 		g1: h.a1, g2: h.a2,
@@ -62,64 +62,56 @@ func newKWeighting(sampleRateHz int) kWeighting {
 	}
 }
 
-// sumSquares filters x and adds the squares of the output to s.sum. Each recursion is written so that only one product
-// and one subtraction wait for the previous sample.
-func (k *kWeighting) sumSquares(s *kState, x []float32) {
-	c1, c2, a1, a2, g1, g2 := k.c1, k.c2, k.a1, k.a2, k.g1, k.g2
-	t := *s
+// sumSquares filters x and adds the squares of the output to f.sum.
+func (f *kFilter) sumSquares(x []float32) {
+	x1, d1, w1, w2, v1, v2, sum := f.x1, f.d1, f.w1, f.w2, f.v1, f.v2, f.sum
 	for _, sample := range x {
 		in := float64(sample)
-		d := in - t.x1
-		e := d - t.d1
-		u := (e + c1*t.e1 + c2*t.e2 - a2*t.u2) - a1*t.u1
-		v := (u - g2*t.v2) - g1*t.v1
-		t.sum += v * v
-		t.x1, t.d1 = in, d
-		t.e2, t.e1 = t.e1, e
-		t.u2, t.u1 = t.u1, u
-		t.v2, t.v1 = t.v1, v
+		d := in - x1
+		w := ((d - d1) - f.a2*w2) - f.a1*w1
+		v := ((w + f.c1*w1 + f.c2*w2) - f.g2*v2) - f.g1*v1
+		sum += v * v
+		x1, d1, w2, w1, v2, v1 = in, d, w1, w, v1, v
 	}
-	*s = t
+	f.x1, f.d1, f.w1, f.w2, f.v1, f.v2, f.sum = x1, d1, w1, w2, v1, v2, sum
 }
 
-// sumSquares2 does the work of sumSquares for two channels in one loop. x and y have equal lengths.
-func (k *kWeighting) sumSquares2(s, t *kState, x, y []float32) {
-	c1, c2, a1, a2, g1, g2 := k.c1, k.c2, k.a1, k.a2, k.g1, k.g2
-	p, q := *s, *t
+// sumSquares2 does for two channels in one loop what sumSquares does for one: their recursions need not wait for one
+// another. Both filters' coefficients are read from memory, which leaves the registers to the states. x and y have equal
+// lengths.
+func sumSquares2(f, g *kFilter, x, y []float32) {
+	x1, d1, w1, w2, v1, v2, sum := f.x1, f.d1, f.w1, f.w2, f.v1, f.v2, f.sum
+	y1, e1, r1, r2, u1, u2, sum2 := g.x1, g.d1, g.w1, g.w2, g.v1, g.v2, g.sum
 	y = y[:len(x)]
 	for i, sample := range x {
 		in := float64(sample)
-		d := in - p.x1
-		e := d - p.d1
-		u := (e + c1*p.e1 + c2*p.e2 - a2*p.u2) - a1*p.u1
-		v := (u - g2*p.v2) - g1*p.v1
-		p.sum += v * v
-		p.x1, p.d1 = in, d
-		p.e2, p.e1 = p.e1, e
-		p.u2, p.u1 = p.u1, u
-		p.v2, p.v1 = p.v1, v
+		d := in - x1
+		w := ((d - d1) - f.a2*w2) - f.a1*w1
+		v := ((w + f.c1*w1 + f.c2*w2) - f.g2*v2) - f.g1*v1
+		sum += v * v
+		x1, d1, w2, w1, v2, v1 = in, d, w1, w, v1, v
 
 		in = float64(y[i])
-		d = in - q.x1
-		e = d - q.d1
-		u = (e + c1*q.e1 + c2*q.e2 - a2*q.u2) - a1*q.u1
-		v = (u - g2*q.v2) - g1*q.v1
-		q.sum += v * v
-		q.x1, q.d1 = in, d
-		q.e2, q.e1 = q.e1, e
-		q.u2, q.u1 = q.u1, u
-		q.v2, q.v1 = q.v1, v
+		d = in - y1
+		w = ((d - e1) - g.a2*r2) - g.a1*r1
+		v = ((w + g.c1*r1 + g.c2*r2) - g.g2*u2) - g.g1*u1
+		sum2 += v * v
+		y1, e1, r2, r1, u2, u1 = in, d, r1, w, u1, v
 	}
-	*s, *t = p, q
+	f.x1, f.d1, f.w1, f.w2, f.v1, f.v2, f.sum = x1, d1, w1, w2, v1, v2, sum
+	g.x1, g.d1, g.w1, g.w2, g.v1, g.v2, g.sum = y1, e1, r1, r2, u1, u2, sum2
 }
 
 // endHop starts a new sum and lets a tail that has died away end in true zeros. Left alone it would go on into denormal
-// numbers, where every operation takes a hundred times longer; 1e-30 is 600 dB below full scale, and within one hop no
-// tail falls from there to the denormal range, not even squared.
-func (s *kState) endHop() {
+// numbers, where every operation takes many times longer. 1e-30 is 600 dB below full scale, and within one hop no tail
+// falls from there to the denormal range, not even squared.
+func (f *kFilter) endHop() {
 	const dead = 1e-30
-	s.sum = 0
-	if math.Abs(s.u1)+math.Abs(s.u2) < dead && math.Abs(s.v1)+math.Abs(s.v2) < dead {
-		s.u1, s.u2, s.v1, s.v2 = 0, 0, 0, 0
+	f.sum = 0
+	if math.Abs(f.w1) < dead && math.Abs(f.w2) < dead {
+		f.w1, f.w2 = 0, 0
+	}
+	if math.Abs(f.v1) < dead && math.Abs(f.v2) < dead {
+		f.v1, f.v2 = 0, 0
 	}
 }

@@ -23,10 +23,9 @@ import (
 // Meter measures one track. Make it with New, feed it with Write, read it with Result; a Meter is used by one
 // goroutine at a time.
 type Meter struct {
-	filter  kWeighting
 	heard   []int     // channels that count towards loudness
 	weights []float64 // of the heard channels
-	states  []kState  // of the heard channels
+	filters []kFilter // of the heard channels
 
 	rate     int64
 	position int64 // samples since the start
@@ -65,7 +64,6 @@ type Result struct {
 func New(sampleRateHz, channels int) *Meter {
 	sampleRateHz, channels = max(sampleRateHz, 1), max(channels, 0)
 	m := &Meter{
-		filter:  newKWeighting(sampleRateHz),
 		rate:    int64(sampleRateHz),
 		windows: newWindows(sampleRateHz),
 		peaks:   NewTruePeak(sampleRateHz, channels),
@@ -74,9 +72,9 @@ func New(sampleRateHz, channels int) *Meter {
 		if w := channelWeight(c, channels); w > 0 {
 			m.heard = append(m.heard, c)
 			m.weights = append(m.weights, w)
+			m.filters = append(m.filters, newKFilter(sampleRateHz))
 		}
 	}
-	m.states = make([]kState, len(m.heard))
 	m.hopEnd = m.hopBoundary(1)
 	return m
 }
@@ -111,8 +109,8 @@ func (m *Meter) Write(block [][]float32) {
 		start = end
 		for m.position == m.hopEnd {
 			m.windows.add(m.hopEnergy())
-			for i := range m.states {
-				m.states[i].endHop()
+			for i := range m.filters {
+				m.filters[i].endHop()
 			}
 			m.hops++
 			m.hopEnd = m.hopBoundary(m.hops + 1)
@@ -120,8 +118,7 @@ func (m *Meter) Write(block [][]float32) {
 	}
 }
 
-// weigh filters frames start..end, which lie within one hop, two channels at a time: their recursions do not wait for
-// one another.
+// weigh filters frames start..end, which lie within one hop, two channels at a time.
 func (m *Meter) weigh(block [][]float32, start, end int) {
 	for i := 0; i < len(m.heard); {
 		a := m.heard[i]
@@ -130,11 +127,11 @@ func (m *Meter) weigh(block [][]float32, start, end int) {
 		}
 		if i+1 < len(m.heard) && m.heard[i+1] < len(block) {
 			b := m.heard[i+1]
-			m.filter.sumSquares2(&m.states[i], &m.states[i+1], block[a][start:end], block[b][start:end])
+			sumSquares2(&m.filters[i], &m.filters[i+1], block[a][start:end], block[b][start:end])
 			i += 2
 			continue
 		}
-		m.filter.sumSquares(&m.states[i], block[a][start:end])
+		m.filters[i].sumSquares(block[a][start:end])
 		i++
 	}
 }
@@ -143,9 +140,9 @@ func (m *Meter) weigh(block [][]float32, start, end int) {
 func (m *Meter) hopEnergy() float64 {
 	sum := 0.0
 	for i, w := range m.weights {
-		sum += w * m.states[i].sum
+		sum += w * m.filters[i].energyGain * m.filters[i].sum
 	}
-	return sum * m.filter.energyGain
+	return sum
 }
 
 // Result returns the figures of everything written so far; writing may go on afterwards.

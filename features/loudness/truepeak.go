@@ -84,18 +84,16 @@ func (p *TruePeak) write(c *channelPeak, x []float32) {
 // scan measures the peak of x and the interpolated values of all windows that lie within it.
 func (p *TruePeak) scan(c *channelPeak, x []float32) {
 	before := p.taps - 1
-	tail := uint32(0) // peak of the last samples of the block before, which this block's windows reach back to
+	reach := (p.taps + 7) / 8 * 8 // at least before; peakBits likes multiples of 8
+	tail := uint32(0)             // peak of the last samples of the block before, which this block's windows reach back to
 	for start := 0; start < len(x); start += blockSize {
 		block := x[start:min(start+blockSize, len(x))]
-		split := max(len(block)-before, 0)
+		split := max(len(block)-reach, 0)
 		newTail := peakBits(block[split:])
 		peak := max(peakBits(block[:split]), newTail)
 		c.raise(peak)
 		peak = max(peak, tail)
-		if len(block) < before {
-			newTail = peak
-		}
-		tail = newTail
+		tail = newTail // a block shorter than reach is the last
 
 		local := float64(math.Float32frombits(peak))
 		if p.l1*local*(1+boundMargin) <= c.highest {
@@ -112,22 +110,25 @@ func (p *TruePeak) judge(c *channelPeak, x []float32, local float64) {
 	if windows <= 0 {
 		return
 	}
-	bend := float64(curvature(x))
+	margin := boundMargin * local
+	bend := math.Inf(1) // the curvature below which no phase can exceed the highest
+	for i := range p.phases {
+		b := &p.phases[i].bounds
+		bend = min(bend, (c.highest-margin-b.line*local)/b.curve)
+	}
+	if bend > 0 && smooth(x, float32(bend)) {
+		return
+	}
 	var wide [blockSize + historySize]float64
-	ready := false
+	for i, sample := range x {
+		wide[i] = float64(sample)
+	}
 	for i := range p.phases {
 		h := &p.phases[i]
-		b := &h.bounds
-		if min(b.l1*local, b.line*local+b.curve*bend)+boundMargin*local <= c.highest {
+		if h.bounds.l1*local+margin <= c.highest {
 			continue
 		}
-		if !ready {
-			for i, sample := range x {
-				wide[i] = float64(sample)
-			}
-			ready = true
-		}
-		spare := h.rest*local + boundMargin*local
+		spare := h.rest*local + margin
 		if p.taps == halfBandTaps {
 			c.highest = h.largest2(&wide, windows, c.highest, spare)
 		} else {
@@ -148,34 +149,41 @@ func (c *channelPeak) raise(bits uint32) {
 // with the same bits are in the same order, and integer maxima are cheaper.
 func peakBits(x []float32) uint32 {
 	const magnitude = 1<<31 - 1
-	var a, b, c, d uint32
-	for len(x) >= 4 {
-		a = max(a, math.Float32bits(x[0])&magnitude)
-		b = max(b, math.Float32bits(x[1])&magnitude)
-		c = max(c, math.Float32bits(x[2])&magnitude)
-		d = max(d, math.Float32bits(x[3])&magnitude)
-		x = x[4:]
+	var a, b uint32
+	i := 0
+	for ; i+8 <= len(x); i += 8 {
+		w := (*[8]float32)(x[i:])
+		a = max(a, math.Float32bits(w[0])&magnitude, math.Float32bits(w[1])&magnitude,
+			math.Float32bits(w[2])&magnitude, math.Float32bits(w[3])&magnitude)
+		b = max(b, math.Float32bits(w[4])&magnitude, math.Float32bits(w[5])&magnitude,
+			math.Float32bits(w[6])&magnitude, math.Float32bits(w[7])&magnitude)
 	}
-	for _, sample := range x {
+	for _, sample := range x[i:] {
 		a = max(a, math.Float32bits(sample)&magnitude)
 	}
-	return max(a, b, c, d)
+	return max(a, b)
 }
 
-// curvature returns the largest second difference of x in magnitude.
-func curvature(x []float32) float32 {
+// smooth tells whether no second difference of x exceeds limit in magnitude. It looks at a few at a time, so noise is
+// found out at once.
+func smooth(x []float32, limit float32) bool {
 	const magnitude = 1<<31 - 1
-	var largest uint32
-	if len(x) < 3 {
-		return 0
+	most := math.Float32bits(limit)
+	i := 0
+	for ; i+6 <= len(x); i += 4 {
+		w := (*[6]float32)(x[i:])
+		a, b, c, d, e := w[1]-w[0], w[2]-w[1], w[3]-w[2], w[4]-w[3], w[5]-w[4]
+		if max(math.Float32bits(b-a)&magnitude, math.Float32bits(c-b)&magnitude,
+			math.Float32bits(d-c)&magnitude, math.Float32bits(e-d)&magnitude) > most {
+			return false
+		}
 	}
-	slope := x[1] - x[0]
-	for i := 2; i < len(x); i++ {
-		next := x[i] - x[i-1]
-		largest = max(largest, math.Float32bits(next-slope)&magnitude)
-		slope = next
+	for ; i+3 <= len(x); i++ {
+		if math.Float32bits((x[i+2]-x[i+1])-(x[i+1]-x[i]))&magnitude > most {
+			return false
+		}
 	}
-	return math.Float32frombits(largest)
+	return true
 }
 
 // ChannelSamplePeak returns the largest sample of a channel in magnitude, full scale 1; 0 for silence.
