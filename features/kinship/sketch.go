@@ -34,6 +34,7 @@ type Chunk struct {
 // bands from 40 Hz to 16 kHz at the hop of the frame stream, half a decibel a step. It is at most 270 kB of waveform
 // and 200 kB of envelope, for any duration, and can be stored with encoding/gob. The zero Sketch is a track without sound.
 type Sketch struct {
+	Channels        int
 	StartSeconds    float64 // time of the first sample, from the file's time reference
 	DurationSeconds float64
 	Keep            float64 // pieces whose priority is below it are kept if they sound: 1 all, 0.5 half of them ...
@@ -99,4 +100,14 @@ func (c *Chunk) encode(x []float32) {
 			}
 		}
 	}
+}
+
+// chunk returns the piece with the given index, or nil.
+func (s *Sketch) chunk(index int64) *Chunk {
+	for i := range s.Chunks {
+		if s.Chunks[i].Index == index {
+			return &s.Chunks[i]
+		}
+	}
+	return nil
 }

@@ -30,7 +30,7 @@ type Sketcher struct {
 // NewSketcher returns a sketcher for planes at the rate given. Rates and channel numbers below 1 count as 1.
 func NewSketcher(sampleRateHz, channels int) *Sketcher {
 	s := &Sketcher{sampleRateHz: max(sampleRateHz, 1), channels: max(channels, 1), merge: 1}
-	s.out.Keep = 1
+	s.out.Keep, s.out.Channels = 1, s.channels
 	s.mid = newDecimator(s.sampleRateHz)
 	s.piece[0] = make([]float32, chunkSamples)
 	if s.channels > 1 {

@@ -1,0 +1,222 @@
+package kinship
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Thresholds were set on rendered band sessions with known relations; the values seen there are beside them.
+const (
+	leastShare = 0.08 // of one lag; unrelated tracks stay below 0.05, strings on held notes 0.06
+	noise      = 0.015
+
+	nearLag       = 0.5e-3 // a processed copy is as good as on time; a second microphone is not
+	copyLag       = 12e-3
+	linear        = 0.97 // coherence of copies: filtered 0.99, second microphone 0.96-0.998, through an amplifier 0.91-0.94
+	pairLag       = 1.5e-3
+	onTime        = 0.1e-3 // members of a sum: within 0.02 ms
+	sumCoherence  = 0.1
+	tailAsymmetry = 0.2
+)
+
+// oriented is a pair seen from a possible derived track towards its source.
+type oriented struct {
+	pair        *Pair
+	from, to    int     // source, derived
+	total       float64 // share of the derived track's power that is an image of the source
+	before, now float64 // parts of it at negative lags, at lag 0
+	after       float64
+	lag         float64 // derived after source
+}
+
+func (p *Pair) seen(from int) oriented {
+	o := oriented{pair: p, from: p.A, to: p.B, lag: p.LagSeconds}
+	shares := &p.BFromA
+	if from == p.B {
+		o.from, o.to, o.lag = p.B, p.A, -p.LagSeconds
+		shares = &p.AFromB
+	}
+	for l := range shares {
+		// AFromB at index l is A from B when B comes l-8 half windows after A.
+		v := shares[l]
+		if v < noise {
+			continue
+		}
+		at := l - zeroLag
+		if from == p.B {
+			at = -at
+		}
+		switch {
+		case at < 0:
+			o.before += v
+		case at == 0:
+			o.now += v
+		default:
+			o.after += v
+		}
+	}
+	o.total = min(o.before+o.now+o.after, 1)
+	return o
+}
+
+// tail is the lopsidedness of the image in time: 0 for a copy, towards 1 for echoes and reverberation.
+func (o oriented) tail() float64 {
+	all := o.before + o.now + o.after
+	if !(all > 0) {
+		return 0
+	}
+	return (o.after - o.before) / all
+}
+
+// best is the largest share at a single lag, either way.
+func (p *Pair) best() float64 {
+	return max(slices.Max(p.BFromA[:]), slices.Max(p.AFromB[:]))
+}
+
+// Relations classifies the pairs.
+func (c *Comparison) Relations() []Relation {
+	var out []Relation
+	taken := map[[2]int]bool{}
+	say := func(kind Kind, o oriented, confidence float64) {
+		key := [2]int{o.pair.A, o.pair.B}
+		if taken[key] {
+			return
+		}
+		taken[key] = true
+		out = append(out, Relation{A: o.to, B: o.from, Kind: kind, LagSeconds: o.lag, PolarityFlipped: o.pair.Flipped,
+			Coherence: o.pair.Coherence, Share: o.total, Confidence: min(max(confidence, 0), 1)})
+	}
+	var akin []*Pair
+	for i := range c.pairs {
+		if c.pairs[i].best() >= leastShare {
+			akin = append(akin, &c.pairs[i])
+		}
+	}
+	for _, p := range akin {
+		if kind, confidence := c.sameSound(p); kind != Unrelated && kind != SplitStereo {
+			say(kind, p.derived(), confidence)
+		}
+	}
+	c.sums(akin, taken, say)
+	for _, p := range akin {
+		if kind, confidence := c.sameSound(p); kind == SplitStereo {
+			say(kind, p.seen(p.B), confidence)
+		}
+	}
+	c.returns(akin, taken, say)
+	for _, p := range akin {
+		say(Bleed, p.seen(p.B), (p.best()-leastShare)/0.3+0.3)
+	}
+	for _, d := range c.doubles {
+		if !taken[[2]int{d.A, d.B}] {
+			out = append(out, d)
+		}
+	}
+	slices.SortFunc(out, func(x, y Relation) int { return cmp.Or(cmp.Compare(x.A, y.A), cmp.Compare(x.B, y.B)) })
+	return out
+}
+
+// derived guesses which of two copies was made from the other: the later one, or without delay the second.
+func (p *Pair) derived() oriented {
+	if p.LagSeconds < -onTime {
+		return p.seen(p.B)
+	}
+	return p.seen(p.A)
+}
+
+// sameSound decides whether the two carry one performance in one sound.
+func (c *Comparison) sameSound(p *Pair) (Kind, float64) {
+	lag := math.Abs(p.LagSeconds)
+	mono := c.sketches[p.A].Channels == 1 && c.sketches[p.B].Channels == 1
+	tail := max(math.Abs(p.seen(p.A).tail()), math.Abs(p.seen(p.B).tail()))
+	switch {
+	case p.Coherence > 0.9999 && lag < 1e-5 && p.Steadiness > 0.99 && p.Profile < 0.3:
+		return Identical, 1
+	case mono && p.Coherence < linear && lag < pairLag && p.Steadiness >= 0.8 && p.Coherence >= 0.25 && p.Profile <= 3:
+		return SplitStereo, 0.5 + (p.Steadiness-0.8)*2 + (p.Coherence-0.25)/2
+	case lag > copyLag || tail > 0.5:
+		return Unrelated, 0
+	case p.Coherence >= linear && p.Steadiness >= 0.85:
+		return Copy, 0.5 + (p.Steadiness-0.85)*4
+	case lag <= nearLag && p.Coherence >= 0.5 && p.Steadiness >= 0.84,
+		lag <= nearLag && p.Coherence >= 0.6 && p.Steadiness >= 0.75,
+		p.Steadiness >= 0.9 && p.Coherence+2*(p.Steadiness-0.9) >= 0.9:
+		return Compressed, 0.3 + (p.Coherence-0.5)*0.6 + (p.Steadiness-0.8)*2
+	}
+	return Unrelated, 0
+}
+
+// sums finds tracks that are sums of others. A sum carries each member without delay, though the members among
+// themselves are either unconnected or late to one another, as microphones of one kit are; no microphone can be at
+// no distance from two that are apart.
+func (c *Comparison) sums(akin []*Pair, taken map[[2]int]bool, say func(Kind, oriented, float64)) {
+	index := map[[2]int]*Pair{}
+	members := map[int][]oriented{}
+	for _, p := range akin {
+		index[[2]int{p.A, p.B}] = p
+		if math.Abs(p.LagSeconds) < onTime && p.Coherence >= sumCoherence && p.Sharpness >= 0.5 && !p.Flipped && !taken[[2]int{p.A, p.B}] {
+			members[p.A] = append(members[p.A], p.seen(p.B))
+			members[p.B] = append(members[p.B], p.seen(p.A))
+		}
+	}
+	apart := func(u, v int) bool {
+		p := index[[2]int{min(u, v), max(u, v)}]
+		return p == nil || p.Coherence < sumCoherence/2 || math.Abs(p.LagSeconds) > 3*onTime
+	}
+	for sum := range c.sketches {
+		for i, o := range members[sum] {
+			for j, q := range members[sum] {
+				if i != j && apart(o.from, q.from) {
+					say(PartOfSum, o, 0.5+o.pair.Coherence)
+					break
+				}
+			}
+		}
+	}
+}
+
+// returns finds effects: the derived track holds the source with a tail behind it. A room microphone, which has tails
+// of many microphones that hear one another, is left to Bleed unless one source explains nearly all of it.
+func (c *Comparison) returns(akin []*Pair, taken map[[2]int]bool, say func(Kind, oriented, float64)) {
+	sources := map[int][]oriented{}
+	coherent := map[[2]int]float64{}
+	for _, p := range akin {
+		coherent[[2]int{p.A, p.B}] = p.Coherence
+		for _, from := range []int{p.A, p.B} {
+			o := p.seen(from)
+			if o.tail() >= tailAsymmetry && p.seen(o.to).tail() < 0 && o.total >= leastShare && o.lag > -2e-3 {
+				sources[o.to] = append(sources[o.to], o)
+			}
+		}
+	}
+	for to := range c.sketches {
+		list := sources[to]
+		if len(list) == 0 {
+			continue
+		}
+		slices.SortStableFunc(list, func(x, y oriented) int { return cmp.Compare(y.total, x.total) })
+		top := list[0]
+		var sum float64
+		heard := 0 // other sources that hear the first one
+		for i, o := range list {
+			link := coherent[[2]int{min(o.from, top.from), max(o.from, top.from)}]
+			if i > 0 && link > 0.1 {
+				if link < 0.8 && o.total > 0.8*top.total {
+					heard++
+				}
+				continue
+			}
+			sum += o.total
+		}
+		if sum < 0.4 || heard >= 2 && top.total < 0.9 || heard >= 3 {
+			continue
+		}
+		for _, o := range list {
+			link := coherent[[2]int{min(o.from, top.from), max(o.from, top.from)}]
+			if o.from == top.from || link < 0.1 || o.total > 0.95*top.total {
+				say(Return, o, 0.3+0.5*sum+o.tail()/2)
+			}
+		}
+	}
+}

@@ -1,0 +1,157 @@
+package kinship
+
+import (
+	"math"
+)
+
+// The three looks at the audio. Screening sees every pair, but few bins; its long windows catch echoes and tails.
+// The second look follows 17 lags of 128 ms for the pairs that passed; the third takes every bin for those that stay.
+var (
+	screening = framing{size: 4096, stride: 8}
+	lagged    = framing{size: 1024, stride: 4}
+	fine      = framing{size: 1024, stride: 1}
+
+	screenLags = []int{-1, 0, 1}
+	tailLags   = []int{-8, -7, -6, -5, -4, -3, -2, -1, 0, 1, 2, 3, 4, 5, 6, 7, 8}
+)
+
+const (
+	zeroLag   = 8    // index of lag 0 in tailLags
+	passScore = 0.02 // of the screening
+
+	doubleProfile = 4.5  // dB; doubles of guitars and voices 0.8-3.5
+	doubleSame    = 0.55 // 0.6-0.8
+	doubleAbove   = 0.3  // 0.33-0.6
+)
+
+// Pair holds what was measured between two tracks that share sound.
+type Pair struct {
+	A, B       int
+	BFromA     [17]float64 // share of B's power that is a linear image of A, per lag of -8..8 half windows of 128 ms
+	AFromB     [17]float64 // and of A's that is one of B
+	Coherence  float64     // power-weighted mean magnitude-squared coherence at the best lag, less what chance gives; 0..1
+	LagSeconds float64     // B comes this much after A
+	Flipped    bool        // polarity
+	Sharpness  float64     // height of the peak of the phase transform, 0..1
+	Steadiness float64     // how alike the envelopes run: lower quartile over the bands of the correlation in dB
+	Profile    float64     // mean difference of the bands' peak levels in dB, level apart
+}
+
+// Comparison is all that was found between the tracks of a session.
+type Comparison struct {
+	sketches []Sketch
+	pairs    []Pair
+	doubles  []Relation
+}
+
+// Compare measures all pairs.
+func Compare(sketches []Sketch) *Comparison {
+	c := &Comparison{sketches: sketches}
+	gains := make([]float32, len(sketches))
+	var sounding []int
+	for i := range sketches {
+		if gains[i] = normalise(&sketches[i]); gains[i] > 0 {
+			sounding = append(sounding, i)
+		}
+	}
+	var all [][2]int
+	for k, i := range sounding {
+		for _, j := range sounding[k+1:] {
+			all = append(all, [2]int{i, j})
+		}
+	}
+	var kept [][2]int
+	for _, x := range measure(sketches, gains, screening, screenLags, all) {
+		ofY, ofX := x.shares(screening.frames())
+		var top float64
+		for l := range ofY {
+			top = max(top, ofY[l], ofX[l])
+		}
+		if top > passScore {
+			kept = append(kept, [2]int{x.x, x.y})
+		}
+	}
+	c.follow(gains, kept)
+	c.findDoubles(gains, all)
+	return c
+}
+
+// findDoubles looks at the pairs of like timbre that share no waveform.
+func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
+	akin := map[[2]int]bool{}
+	for i := range c.pairs {
+		if c.pairs[i].best() >= leastShare {
+			akin[[2]int{c.pairs[i].A, c.pairs[i].B}] = true
+		}
+	}
+	like := make([]bool, len(all))
+	parallel(maxWorkers(), len(all), func(_, i int) {
+		if !akin[all[i]] {
+			_, profile := likeness(&c.sketches[all[i][0]], &c.sketches[all[i][1]])
+			like[i] = profile <= doubleProfile
+		}
+	})
+	var tried [][2]int
+	for i, p := range all {
+		if like[i] {
+			tried = append(tried, p)
+		}
+	}
+	for i, r := range double(c.sketches, gains, tried) {
+		if r.same >= doubleSame && r.above >= doubleAbove {
+			c.doubles = append(c.doubles, Relation{A: tried[i][0], B: tried[i][1], Kind: Double,
+				Confidence: min(1, 0.4+(r.above-doubleAbove)*2)})
+		}
+	}
+}
+
+// normalise returns the gain that brings a track's pieces to unit power, 0 for a track without sound.
+func normalise(s *Sketch) float32 {
+	var sum float64
+	for _, c := range s.Chunks {
+		sum += c.Power
+	}
+	if n := len(s.Chunks); sum > 0 && sum < math.MaxFloat32 {
+		return float32(math.Sqrt(float64(n) / sum))
+	}
+	return 0
+}
+
+// follow takes the second and third look.
+func (c *Comparison) follow(gains []float32, kept [][2]int) {
+	self := map[int]int{}
+	looks := kept
+	for _, p := range kept {
+		for _, i := range p {
+			if _, ok := self[i]; !ok {
+				self[i] = len(looks)
+				looks = append(looks, [2]int{i, i})
+			}
+		}
+	}
+	second := measure(c.sketches, gains, lagged, tailLags, looks)
+	spread := make(map[int]float64, len(self))
+	for i, at := range self {
+		own, _ := second[at].shares(lagged.frames())
+		var sum float64
+		for _, v := range own {
+			sum += max(v, 0)
+		}
+		spread[i] = max(sum, 1)
+	}
+	third := measure(c.sketches, gains, fine, []int{0}, kept)
+	for i := range kept {
+		p := Pair{A: kept[i][0], B: kept[i][1]}
+		ofB, ofA := second[i].shares(lagged.frames())
+		for l := range ofB {
+			p.BFromA[l], p.AFromB[l] = ofB[l]/spread[p.A], ofA[l]/spread[p.B]
+		}
+		p.Coherence = third[i].coherence(0)
+		p.LagSeconds, p.Sharpness, p.Flipped = third[i].delay(0)
+		p.Steadiness, p.Profile = likeness(&c.sketches[p.A], &c.sketches[p.B])
+		c.pairs = append(c.pairs, p)
+	}
+}
+
+// Pairs returns what was measured between the tracks that share sound.
+func (c *Comparison) Pairs() []Pair { return c.pairs }

@@ -1,0 +1,153 @@
+package kinship
+
+// cross gathers, for one pair (x, y) of tracks, what is needed to tell how much of one is a linear image of the other.
+// Lag l pairs frame t of x with frame t+l of y.
+type cross struct {
+	x, y   int
+	lags   []int
+	re, im [][]float32 // per lag and bin: sum over frames of Y conj(X)
+	chance []float32   // per bin, at lag 0: sum of |X|^2 |Y|^2, what |sum|^2 would be were the phases random
+	xx, yy []float32   // per bin: sum of |X|^2, |Y|^2 over the pieces both sketches cover
+}
+
+func newCross(x, y, bins int, lags []int) *cross {
+	c := &cross{x: x, y: y, lags: lags, re: make([][]float32, len(lags)), im: make([][]float32, len(lags))}
+	all := make([]float32, bins*(2*len(lags)+3))
+	take := func() []float32 {
+		s := all[:bins:bins]
+		all = all[bins:]
+		return s
+	}
+	for l := range lags {
+		c.re[l], c.im[l] = take(), take()
+	}
+	c.chance, c.xx, c.yy = take(), take(), take()
+	return c
+}
+
+// add takes in one piece; nil stands for a silent one.
+func (c *cross) add(x, y *spectra, frames int) {
+	if x != nil {
+		for b, v := range x.total {
+			c.xx[b] += v
+		}
+	}
+	if y != nil {
+		for b, v := range y.total {
+			c.yy[b] += v
+		}
+	}
+	if x == nil || y == nil {
+		return
+	}
+	for b := range c.chance {
+		lo, hi := b*frames, (b+1)*frames
+		xr, xi, xp := x.re[lo:hi], x.im[lo:hi], x.power[lo:hi]
+		yr, yi, yp := y.re[lo:hi], y.im[lo:hi], y.power[lo:hi]
+		var sum float32
+		for t, p := range xp {
+			sum += p * yp[t]
+		}
+		c.chance[b] += sum
+		for l, lag := range c.lags {
+			if lag >= frames || -lag >= frames {
+				continue
+			}
+			var re, im float32
+			if lag >= 0 {
+				re, im = product(xr[:frames-lag], xi, yr[lag:], yi[lag:])
+			} else {
+				re, im = product(xr[-lag:], xi[-lag:], yr, yi)
+			}
+			c.re[l][b] += re
+			c.im[l][b] += im
+		}
+	}
+}
+
+// product sums y conj(x) over the length of xr.
+func product(xr, xi, yr, yi []float32) (re, im float32) {
+	n := len(xr)
+	xi, yr, yi = xi[:n], yr[:n], yi[:n]
+	var re1, im1 float32
+	for t := 0; t < n; t++ {
+		a, b, c, d := xr[t], xi[t], yr[t], yi[t]
+		re += a * c
+		re1 += b * d
+		im += a * d
+		im1 += b * c
+	}
+	return re + re1, im - im1
+}
+
+// measure runs over all pieces and returns the cross statistics of the pairs, in their order.
+func measure(sketches []Sketch, gains []float32, f framing, lags []int, pairs [][2]int) []*cross {
+	_, bins := f.bins()
+	out := make([]*cross, len(pairs))
+	used := make([]bool, len(sketches))
+	for i, p := range pairs {
+		out[i] = newCross(p[0], p[1], bins, lags)
+		used[p[0]], used[p[1]] = true, true
+	}
+	workers := maxWorkers()
+	analysers := make([]*analyser, workers)
+	for w := range analysers {
+		analysers[w] = newAnalyser(f)
+	}
+	store := make([]*spectra, len(sketches))
+	now := make([]*spectra, len(sketches))
+	for _, index := range pieces(sketches) {
+		parallel(workers, len(sketches), func(w, i int) {
+			now[i] = nil
+			if !used[i] {
+				return
+			}
+			c := sketches[i].chunk(index)
+			if c == nil {
+				return
+			}
+			if store[i] == nil {
+				store[i] = newSpectra(f)
+			}
+			analysers[w].run(c, gains[i], store[i])
+			now[i] = store[i]
+		})
+		turn := priority(index)
+		parallel(workers, len(pairs), func(_, i int) {
+			x, y := out[i].x, out[i].y
+			if turn < min(sketches[x].Keep, sketches[y].Keep) {
+				out[i].add(now[x], now[y], f.frames())
+			}
+		})
+	}
+	return out
+}
+
+// shares tells, per lag, the part of y's power that is a linear image of x at that lag, and of x's power that is one
+// of y; what random phases would give is taken off, so that unrelated tracks give values around 0.
+func (c *cross) shares(frames int) (ofY, ofX []float64) {
+	ofY, ofX = make([]float64, len(c.lags)), make([]float64, len(c.lags))
+	var xx, yy float64
+	for b := range c.xx {
+		xx += float64(c.xx[b])
+		yy += float64(c.yy[b])
+	}
+	if !(xx > 0) || !(yy > 0) {
+		return ofY, ofX
+	}
+	for l, lag := range c.lags {
+		full := float64(frames) / float64(max(1, frames-max(lag, -lag)))
+		for b := range c.xx {
+			re, im := float64(c.re[l][b])*full, float64(c.im[l][b])*full
+			over := re*re + im*im - chanceGain*float64(c.chance[b])*full
+			if c.xx[b] > 0 && c.yy[b] > 0 {
+				ofY[l] += over / float64(c.xx[b]) / yy
+				ofX[l] += over / float64(c.yy[b]) / xx
+			}
+		}
+	}
+	return ofY, ofX
+}
+
+// chanceGain accounts for the correlation of half-overlapping Hann frames (1/6 each: 1 + 2/36) and of held notes.
+const chanceGain = 1.1
