@@ -9,8 +9,9 @@ const clipRun = 3
 // clipper counts clipped runs of one channel. A run is clipRun or more samples in a row that are at or beyond full
 // scale on one side, or that all equal the channel's extreme value on that side while the waveform reaches or leaves
 // them with a jump: a file clipped first and turned down afterwards. Without the jump a flat top is the rounded crest
-// of a slow wave: near its crest a parabola that stays within one quantum for 3 samples falls by at most 4 quanta at the
-// next. The quantum is taken from the smallest difference seen between neighbours.
+// of a slow wave: a parabola that stays within one quantum q for n samples has fallen by q ((n+1)/(n-1))^2 at most one
+// sample further. The quantum is taken from the smallest difference seen between neighbours; until a small one has been
+// seen, a sixteenth of the extreme stands in for the jump.
 type clipper struct {
 	sides   [2]clipSide // positive and negative
 	last    float32
@@ -32,16 +33,30 @@ func (c *clipper) write(x []float32, high, low float32) {
 	if !c.started {
 		c.last, c.started = x[0], true
 	}
-	if d := max(x[0]-c.last, c.last-x[0]); d > 0 && (c.quantum == 0 || d < c.quantum) {
-		c.quantum = d
+	up, down := c.sides[0].wants(high), c.sides[1].wants(-low)
+	if up || down {
+		c.resolve(x)
+	} else {
+		c.resolve(x[:1])
 	}
-	if c.sides[0].wants(high) {
+	if up {
 		c.sides[0].scan(x, 1, c.last, c.quantum)
 	}
-	if c.sides[1].wants(-low) {
+	if down {
 		c.sides[1].scan(x, -1, -c.last, c.quantum)
 	}
 	c.last = x[len(x)-1]
+}
+
+// resolve looks for a smaller quantum.
+func (c *clipper) resolve(x []float32) {
+	last := c.last
+	for _, v := range x {
+		if d := max(v-last, last-v); d > 0 && (c.quantum == 0 || d < c.quantum) {
+			c.quantum = d
+		}
+		last = v
+	}
 }
 
 // wants tells whether a cell with this highest sample can change the count.
@@ -77,14 +92,21 @@ func (s *clipSide) scan(x []float32, sign, last, quantum float32) {
 
 // close ends a run at the extreme; step is the (negative) difference that ended it.
 func (s *clipSide) close(step, quantum float32) {
-	smooth := s.extreme / 16 // a crest this coarse is only 64 quanta high
-	if quantum > 0 {
-		smooth = min(smooth, 4*quantum)
-	}
-	if s.length >= clipRun && max(s.jump, -step) > smooth {
+	if s.length >= clipRun && max(s.jump, -step) > s.smooth(quantum) {
 		s.runs++
 	}
 	s.length = 0
+}
+
+// smooth is the largest step beside a run that can belong to a rounded crest; one more quantum for the rounding.
+func (s *clipSide) smooth(quantum float32) float32 {
+	least := s.extreme / 16
+	if quantum == 0 {
+		return least
+	}
+	n := float32(s.length)
+	r := (n + 1) / (n - 1)
+	return min(least, quantum*(r*r+1))
 }
 
 // count gives the runs of both sides, counting a run still in progress.

@@ -210,6 +210,8 @@ func (ev *events) endRatio(n int64) {
 	for k := now.onset; k < now.onset+transientSteps; k++ {
 		transient += ev.at(k)
 	}
+	// The note may have begun late in its first step.
+	transient = max(transient, transient-ev.at(now.onset)+ev.at(now.onset+transientSteps))
 	last := min(n, now.onset+sustainTo-1)
 	for k := now.onset + sustainFrom; k <= last; k++ {
 		sustain += ev.at(k)

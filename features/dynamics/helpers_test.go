@@ -55,7 +55,7 @@ func analyse(rate, block int, signal ...[]float32) Result {
 	m := New(rate, len(signal))
 	newFramer(rate, len(signal)).frames(m, signal)
 	part := make([][]float32, len(signal))
-	for i := 0; i < len(signal[0]); i += block {
+	for i := 0; len(signal) > 0 && i < len(signal[0]); i += block {
 		for c := range signal {
 			part[c] = signal[c][i:min(i+block, len(signal[c]))]
 		}
