@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// benchData is one second and a half of plausible sound in any encoding: no NaN, no infinity.
+// benchFile is 8 MiB of a sine in any coding.
 func benchFile(b *testing.B, tag, container, channels int) []byte {
 	b.Helper()
 	const megabytes = 8

@@ -33,9 +33,9 @@
 // PCM of 8 bits is unsigned with 128 as zero; 16, 24 and 32 bits are two's complement, full scale 2^(bits-1). Where a
 // sample has fewer valid bits than its container (20 in 24, 24 in 32), it is left-justified: the value is the
 // container's integer over the container's full scale. Float samples are nominally ±1.0 and may exceed it. In an
-// extensible header the sub-format GUID decides, the outer tag says only "look there". Microsoft asks for an extensible header
-// above 16 bits, above two channels, and wherever valid bits differ from the container; a "fact" chunk with the
-// number of frames goes with every tag but PCM.
+// extensible header the sub-format GUID decides; the outer tag says only "look there". Microsoft asks for an
+// extensible header above 16 bits, above two channels, and wherever valid bits differ from the container; a "fact"
+// chunk with the number of frames goes with every tag but PCM.
 //
 // # Beyond 4 GiB
 //
@@ -51,17 +51,18 @@
 //
 // Programs that write to a pipe cannot go back to fill in the sizes, and recorders crash. So a data size of 0,
 // 0xFFFFFFFF, the largest multiple of the block align in 0x7FFFF000 (0x7FFFEFFF for 24-bit mono), or anything larger
-// than what is left of the file means "to the end of the file"; a part of a frame at the end is dropped. A missing pad byte, a
-// chunk cut short, rubbish after the samples are stepped over. Each of these leaves a sentence in Info.Notes. NaN and
-// infinite samples read as 0 and are counted by Reader.NonFinite.
+// than what is left of the file means "to the end of the file"; a part of a frame at the end is dropped. Where whole
+// chunks follow up to the end of the file, a size of 0 (or one of the others) is taken at its word. A missing pad
+// byte, a chunk cut short, rubbish after the samples are stepped over. Each of these leaves a sentence in Info.Notes.
+// NaN and infinite samples read as 0 and are counted by Reader.NonFinite.
 //
 // What is not PCM or float in WAV is refused with a FormatError that names the file, what was found in it, and what to
 // export instead.
 //
 // # Why not a library
 //
-// Chunk headers are read with github.com/go-audio/riff. Walking from one to the next is done here, because its
-// walker accepts only "RIFF", rounds a size of 0xFFFFFFFF up to 0, takes every size at its word, and reads through the samples to reach the chunks
-// behind them. Samples are decoded here because the decoder of github.com/go-audio/wav works a sample
-// at a time and takes no float.
+// Chunk headers are read with github.com/go-audio/riff. Walking from one to the next is done here, because its walker
+// accepts only "RIFF", rounds a size of 0xFFFFFFFF up to 0, takes every other size at its word, and reads through the
+// samples to reach the chunks behind them. Samples are decoded here because the decoder of github.com/go-audio/wav
+// works a sample at a time and takes no float.
 package wavfile

@@ -34,7 +34,8 @@ func tpdf(g *rand.PCG) float64 {
 	return (float64(uint32(u>>32)) - float64(uint32(u))) * (1.0 / (1 << 32))
 }
 
-// encodePlane writes plane into raw, which starts at the channel's first sample and takes the next one stride bytes further on.
+// encodePlane writes plane into raw, which starts at the channel's first sample and takes the next one stride bytes
+// further on.
 func encodePlane[T sample](e *encoder, raw []byte, plane []T, channel, stride int) error {
 	switch e.encoding {
 	case PCM16:

@@ -46,7 +46,10 @@ func Open(path string) (*Reader, error) {
 	}
 	r, err := newReader(path, f, st.Size())
 	if err != nil {
-		return nil, errors.Join(err, f.Close())
+		if closeErr := f.Close(); closeErr != nil {
+			return nil, errors.Join(err, closeErr)
+		}
+		return nil, err
 	}
 	r.close = f.Close
 	return r, nil

@@ -28,7 +28,7 @@ var signatures = []struct {
 	{0, "\x1A\x45\xDF\xA3", "Matroska or WebM"},
 	{0, "riff\x2E\x91\xCF\x11", "Wave64"},
 	{0, "RIFX", "RIFX, WAV in big-endian order"},
-	{0, "\x00\x05\x16\x07", "an AppleDouble companion file, which holds no audio (the sound is in the file of the same name without \"._\")"},
+	{0, "\x00\x05\x16\x07", "an AppleDouble companion file (the sound is in the file of that name without \"._\")"},
 	{0, "PK\x03\x04", "a ZIP archive"},
 	{0, "\x1F\x8B", "a gzip archive"},
 	{0, "%PDF", "PDF"},

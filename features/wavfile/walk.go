@@ -25,9 +25,6 @@ const (
 	chunkHeaderBytes = 8
 	maxChunks        = 4096 // a damaged file may hold millions of empty ones
 	unknownSize      = math.MaxUint32
-	// pipeSize is the length one common converter claims when it writes to a pipe; it rounds down to whole frames.
-	pipeSize      = 0x7FFFF000
-	pipeSize24Bit = pipeSize - 1
 )
 
 // errFound marks a refusal: its text is what was found, to be put into a FormatError.
@@ -96,20 +93,6 @@ func (w *walker) finish() (layout, error) {
 	}
 	err = w.dropPad(align)
 	return w.out, err
-}
-
-// dropPad takes one byte off audio of open length where that byte may be the pad: in 8-bit mono a pad byte would read as
-// a click at negative full scale. (With larger frames it counts as part of a frame.)
-func (w *walker) dropPad(align int64) error {
-	if !w.open || align != 1 || w.out.frames == 0 || w.out.frames%2 != 0 {
-		return nil
-	}
-	last := make([]byte, 1)
-	err := readAt(w.src, last, w.out.dataAt+w.out.frames-1)
-	if err == nil && last[0] == 0 {
-		w.out.frames--
-	}
-	return err
 }
 
 func (w *walker) note(format string, args ...any) {
@@ -215,59 +198,6 @@ func (w *walker) header(pos int64) (chunk, error) {
 		c.size = long
 	}
 	return c, nil
-}
-
-// measureData settles how many bytes of samples there really are.
-func (w *walker) measureData(c *chunk) {
-	left := w.size - c.at
-	switch {
-	case c.size == left:
-	case c.size == unknownSize || w.isPipeSize(c.size):
-		if c.size < left && w.chunksFrom(c.at+c.size+c.size&1) {
-			return
-		}
-		w.note("the header leaves the length of the audio open, as when written to a pipe; read to the end of the file")
-		c.size, w.open = left, true
-	case c.size == 0:
-		if w.chunksFrom(c.at) {
-			return
-		}
-		w.note("the header gives no audio length, as after a crash while recording; read to the end of the file")
-		c.size, w.open = left, true
-	case c.size > left:
-		w.note("the header promises %d bytes of audio, the file holds %d; read to the end of the file", c.size, left)
-		c.size = left
-	}
-}
-
-func (w *walker) isPipeSize(size int64) bool {
-	if size == pipeSize24Bit {
-		return true
-	}
-	f, _, err := parseFormat(w.fmt)
-	if err != nil {
-		return false // finish refuses the file
-	}
-	align := int64(f.blockAlign())
-	return size == pipeSize/align*align
-}
-
-// chunksFrom reports whether the file, from pos on, is nothing but whole chunks.
-func (w *walker) chunksFrom(pos int64) bool {
-	for range maxChunks {
-		if pos == w.size || pos == w.size+1 { // the last pad byte may be missing
-			return true
-		}
-		if w.size-pos < chunkHeaderBytes {
-			return false
-		}
-		c, err := w.header(pos)
-		if err != nil || !printable(c.id) || c.size > w.size-c.at {
-			return false
-		}
-		pos = c.at + c.size + c.size&1
-	}
-	return false
 }
 
 // next is where the chunk after c starts. Some programs forget the pad byte; then a printable id starts at once.

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 )
@@ -116,18 +115,6 @@ func Create(path string, f Format, overwrite bool) (*Writer, error) {
 	return w, nil
 }
 
-// createTemp makes a new file in dir with the permissions any new file gets.
-func createTemp(dir string) (*os.File, error) {
-	for range 100 {
-		name := filepath.Join(dir, fmt.Sprintf(".foldout-%016x.tmp", rand.Uint64()))
-		f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
-		if !errors.Is(err, fs.ErrExist) {
-			return f, err
-		}
-	}
-	return nil, &fs.PathError{Op: "create", Path: dir, Err: errors.New("no free temporary name")}
-}
-
 // Write appends frames: src has one plane per channel, all of one length. PCM is rounded to the nearest value and
 // clipped at full scale, see Clipped. A NaN or infinite sample is an error. After an error the file cannot be
 // finished.
@@ -219,25 +206,6 @@ func (w *Writer) finish() error {
 	}
 	if _, err := w.file.WriteAt(header(w.format, w.frames, w.limit), 0); err != nil {
 		return w.fail(err)
-	}
-	return nil
-}
-
-// publish renames temp to path. Without overwrite it first claims the name with an empty file, which fails if someone
-// else has taken it since Create.
-func publish(temp, path string, overwrite bool) error {
-	if overwrite {
-		return os.Rename(temp, path)
-	}
-	claim, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return err
-	}
-	if err := claim.Close(); err != nil {
-		return errors.Join(err, os.Remove(path))
-	}
-	if err := os.Rename(temp, path); err != nil {
-		return errors.Join(err, os.Remove(path))
 	}
 	return nil
 }
