@@ -1,13 +1,13 @@
 package spectrum
 
 // middle8 is a stage of radix 8 with twiddle factors; s is the product of the radices before it.
-func middle8(out, in, tw []complex128, s int) {
+func middle8(out, in, tw []complex64, s int) {
 	m := len(in) / 8
 	x0, x1, x2, x3 := in[:m], in[m:][:m], in[2*m:][:m], in[3*m:][:m]
 	x4, x5, x6, x7 := in[4*m:][:m], in[5*m:][:m], in[6*m:][:m], in[7*m:][:m]
 	i := 0
 	for p := range m / s {
-		w := (*[7]complex128)(tw[7*p:])
+		w := (*[7]complex64)(tw[7*p:])
 		o := out[8*s*p:][:8*s]
 		y0, y1, y2, y3 := o[:s], o[s:][:s], o[2*s:][:s], o[3*s:][:s]
 		y4, y5, y6, y7 := o[4*s:][:s], o[5*s:][:s], o[6*s:][:s], o[7*s:][:s]
@@ -49,7 +49,7 @@ func middle8(out, in, tw []complex128, s int) {
 }
 
 // last8 is a last stage of radix 8, which needs no twiddle factors.
-func last8(out, in []complex128) {
+func last8(out, in []complex64) {
 	m := len(in) / 8
 	x0, x1, x2, x3 := in[:m], in[m:][:m], in[2*m:][:m], in[3*m:][:m]
 	x4, x5, x6, x7 := in[4*m:][:m], in[5*m:][:m], in[6*m:][:m], in[7*m:][:m]
@@ -87,7 +87,7 @@ func last8(out, in []complex128) {
 }
 
 // last4 is a last stage of radix 4.
-func last4(out, in []complex128) {
+func last4(out, in []complex64) {
 	m := len(in) / 4
 	x0, x1, x2, x3 := in[:m], in[m:][:m], in[2*m:][:m], in[3*m:][:m]
 	y0, y1, y2, y3 := out[:m], out[m:][:m], out[2*m:][:m], out[3*m:][:m]
@@ -101,7 +101,7 @@ func last4(out, in []complex128) {
 }
 
 // last2 is a last stage of radix 2.
-func last2(out, in []complex128) {
+func last2(out, in []complex64) {
 	m := len(in) / 2
 	x0, x1 := in[:m], in[m:][:m]
 	y0, y1 := out[:m], out[m:][:m]

@@ -90,8 +90,10 @@ func TestAgainstSciPy(t *testing.T) {
 			power := m.Power()
 			require.Len(t, power, FrameSize(c.Rate)/2+1)
 			for i, k := range c.Bins {
-				// Some signals are added in float32 here and in float64 there, and frame powers are float32.
-				assert.InDelta(t, c.Power[i], power[k], 1e-6*c.Power[i]+1e-12*c.Sum, "bin %d", k)
+				// Relative rounding of float32, and rounding noise 140 dB below the whole, spread over the bins: its
+				// amplitude adds to the bin's. That of steady lines gathers in lines.
+				noise := 1e-14 * c.Sum / float64(len(power))
+				assert.InDelta(t, c.Power[i], power[k], 2e-6*c.Power[i]+8*math.Sqrt(c.Power[i]*noise)+1000*noise, "bin %d", k)
 			}
 			r := m.Result()
 			assert.InEpsilon(t, c.Total, r.Total, 1e-6)
@@ -157,7 +159,8 @@ func TestFlatnessOfOneFrame(t *testing.T) {
 	power := make([]float64, 1<<17+1)
 	noise := randomSignal(2*len(power), 7)
 	for k := range power {
-		power[k] = noise[2*k]*noise[2*k] + noise[2*k+1]*noise[2*k+1]
+		re, im := float64(noise[2*k]), float64(noise[2*k+1])
+		power[k] = re*re + im*im
 	}
 	assert.InDelta(t, 0.561459, Shape(power, 40000).Flatness, 0.005)
 }
@@ -256,7 +259,7 @@ func TestGainAndPolarityMoveNothing(t *testing.T) {
 func TestLongTracksKeepAccuracy(t *testing.T) {
 	power := make([]float32, 2049)
 	for k, v := range randomSignal(len(power), 12) {
-		power[k] = float32(v * v * 1e-5)
+		power[k] = v * v * 1e-5
 	}
 	short, long := New(48000, 1), New(48000, 1)
 	short.Frame(power)

@@ -46,9 +46,9 @@ type Stream struct {
 	size, hop, channels int
 	consumers           []Consumer
 	fft                 *fft
-	window              []float64 // scaled so that frame powers need no further factor
-	buffer              [][]float64
-	silence             []float64
+	window              []float32 // scaled so that frame powers need no further factor
+	buffer              [][]float32
+	silence             []float32
 	fill                int
 	frames              int64
 	power, second       []float32
@@ -60,10 +60,10 @@ func NewStream(sampleRateHz, channels int, consumers ...Consumer) *Stream {
 	s := &Stream{
 		size: size, hop: size / 2, channels: channels, consumers: consumers,
 		fft:     newFFT(size),
-		silence: make([]float64, size),
+		silence: make([]float32, size),
 		power:   make([]float32, size/2+1),
 		second:  make([]float32, size/2+1),
-		buffer:  make([][]float64, channels),
+		buffer:  make([][]float32, channels),
 	}
 	// The library's window is the symmetric one; one point more, less its last, is the periodic one. It is made once
 	// a track, so only its values matter.
@@ -73,22 +73,23 @@ func NewStream(sampleRateHz, channels int, consumers ...Consumer) *Stream {
 		length += s.hop // room for the two successive frames that share a transform
 	}
 	for c := range s.buffer {
-		s.buffer[c] = make([]float64, length)
+		s.buffer[c] = make([]float32, length)
 	}
 	return s
 }
 
 // scaled folds the factor 1/(channels * size * sum w^2) of the frame power into the window.
-func (s *Stream) scaled(w []float64) []float64 {
+func (s *Stream) scaled(w []float64) []float32 {
 	var sum float64
 	for _, v := range w {
 		sum += v * v
 	}
 	factor := 1 / math.Sqrt(float64(s.channels)*float64(s.size)*sum)
-	for i := range w {
-		w[i] *= factor
+	out := make([]float32, len(w))
+	for i, v := range w {
+		out[i] = float32(v * factor)
 	}
-	return w
+	return out
 }
 
 // Reset prepares the stream for another track of the same rate and number of channels.
@@ -102,10 +103,7 @@ func (s *Stream) Write(planes [][]float32) {
 	for at, n := 0, len(planes[0]); at < n; {
 		k := min(n-at, length-s.fill)
 		for c, plane := range planes {
-			dst := s.buffer[c][s.fill:][:k]
-			for i, v := range plane[at:][:k] {
-				dst[i] = float64(v)
-			}
+			copy(s.buffer[c][s.fill:], plane[at:][:k])
 		}
 		at += k
 		s.fill += k
@@ -171,7 +169,7 @@ func (s *Stream) double() {
 }
 
 // single makes one frame of all channels, two to a transform.
-func (s *Stream) single(window []float64) {
+func (s *Stream) single(window []float32) {
 	added := false
 	for c := 0; c < s.channels; c += 2 {
 		a, b := s.buffer[c][:s.size], s.silence
@@ -191,7 +189,7 @@ func (s *Stream) single(window []float64) {
 }
 
 // pair sets (or adds to) the power of two channels.
-func (s *Stream) pair(a, b, window []float64, power []float32, add bool) {
+func (s *Stream) pair(a, b, window []float32, power []float32, add bool) {
 	z := s.fft.transform(a, b, window)
 	if add {
 		fold(power, z, 1)
@@ -209,30 +207,30 @@ func (s *Stream) deliver(power []float32) {
 
 // fold sets power to keep*power + |z[k]|^2 + |z[-k]|^2, which is twice the sum of the powers of the two real signals
 // packed in z: the one-sided power, but for the lines at 0 and at half the rate, which have no mirror image.
-func fold(power []float32, z []complex128, keep float32) {
+func fold(power []float32, z []complex64, keep float32) {
 	half := len(power) - 1
-	power[0] = keep*power[0] + float32(square(z[0]))
-	power[half] = keep*power[half] + float32(square(z[half]))
+	power[0] = keep*power[0] + square(z[0])
+	power[half] = keep*power[half] + square(z[half])
 	up, down := z[1:half], z[half+1:]
 	down = down[:len(up)]
 	out := power[1:half]
 	out = out[:len(up)]
 	if keep == 0 {
 		for i, v := range up {
-			out[i] = float32(square(v) + square(down[len(down)-1-i]))
+			out[i] = square(v) + square(down[len(down)-1-i])
 		}
 		return
 	}
 	for i, v := range up {
-		out[i] += float32(square(v) + square(down[len(down)-1-i]))
+		out[i] += square(v) + square(down[len(down)-1-i])
 	}
 }
 
 // separate sets a and b to the one-sided powers of the two real signals packed in z.
-func separate(a, b []float32, z []complex128) {
+func separate(a, b []float32, z []complex64) {
 	half := len(a) - 1
-	a[0], b[0] = float32(real(z[0])*real(z[0])), float32(imag(z[0])*imag(z[0]))
-	a[half], b[half] = float32(real(z[half])*real(z[half])), float32(imag(z[half])*imag(z[half]))
+	a[0], b[0] = real(z[0])*real(z[0]), imag(z[0])*imag(z[0])
+	a[half], b[half] = real(z[half])*real(z[half]), imag(z[half])*imag(z[half])
 	up, down := z[1:half], z[half+1:]
 	down = down[:len(up)]
 	pa, pb := a[1:half][:len(up)], b[1:half][:len(up)]
@@ -240,14 +238,14 @@ func separate(a, b []float32, z []complex128) {
 		w := down[len(down)-1-i]
 		sr, dr := real(v)+real(w), real(v)-real(w)
 		si, di := imag(v)+imag(w), imag(v)-imag(w)
-		pa[i] = float32(0.5 * (sr*sr + di*di))
-		pb[i] = float32(0.5 * (si*si + dr*dr))
+		pa[i] = 0.5 * (sr*sr + di*di)
+		pb[i] = 0.5 * (si*si + dr*dr)
 	}
 }
 
-func square(v complex128) float64 { return real(v)*real(v) + imag(v)*imag(v) }
+func square(v complex64) float32 { return real(v)*real(v) + imag(v)*imag(v) }
 
-func silent(x []float64) bool {
+func silent(x []float32) bool {
 	for _, v := range x {
 		if v != 0 {
 			return false
