@@ -143,7 +143,7 @@ func TestKMeansReachesBruteForceOptimum(t *testing.T) {
 		t.Run(what, func(t *testing.T) {
 			rng := rand.New(rand.NewPCG(7, uint64(len(what))))
 			feasible := 0
-			for trial := range 60 {
+			for trial := range 40 {
 				x, k, opt := randomCase(rng, what)
 				name := fmt.Sprintf("trial %d, k = %d, %+v", trial, k, opt)
 				want := bruteForce(x, k, opt)

@@ -43,7 +43,32 @@ func TestInfeasibleConstraintsNameTheObservations(t *testing.T) {
 			require.True(t, errors.As(err, &inf), "%v", err)
 			assert.Equal(t, tc.obs, inf.Observations)
 			assert.Contains(t, err.Error(), tc.text)
+			assert.True(t, inf.Proven)
 		})
+	}
+}
+
+// Of loads a little over a third only 2 fit a cap of 1, so 40 of them need 20
+// clusters; their sum does not give that away, and the search gives up on it.
+func TestSearchThatGivesUpSaysSo(t *testing.T) {
+	x, loads := noise(40, 2, 1), make([]float64, 40)
+	for i := range loads {
+		loads[i] = 0.34 + float64(i)/1000
+	}
+	caps := make([]float64, 19)
+	for c := range caps {
+		caps[c] = 1
+	}
+	_, err := KMeans(x, 19, Options{Loads: loads, Caps: caps})
+	var inf *InfeasibleError
+	require.True(t, errors.As(err, &inf), "%v", err)
+	assert.False(t, inf.Proven)
+	assert.Contains(t, err.Error(), "constraints not met")
+
+	res, err := KMeans(x, 20, Options{Loads: loads, Caps: append(caps, 1), Restarts: 5})
+	require.NoError(t, err)
+	for _, size := range res.Sizes {
+		assert.Equal(t, 2, size)
 	}
 }
 
@@ -224,7 +249,7 @@ func TestFreedomNeverCosts(t *testing.T) {
 	x := noise(30, 3, 4)
 	last := math.Inf(1)
 	for k := 1; k <= 30; k++ {
-		res, err := KMeans(x, k, Options{})
+		res, err := KMeans(x, k, Options{Restarts: 30})
 		require.NoError(t, err)
 		assert.LessOrEqual(t, res.WithinSS, last)
 		assert.Equal(t, k, res.Used)

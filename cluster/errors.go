@@ -13,25 +13,33 @@ import (
 // ErrEmpty reports a matrix without rows or without columns.
 var ErrEmpty = errors.New("cluster: no observations or no dimensions")
 
-// InfeasibleError reports constraints that no partition can meet.
+// InfeasibleError reports constraints for which there is no partition.
 type InfeasibleError struct {
 	// Reason says what contradicts what.
 	Reason string
 	// Observations are the rows involved, ascending; empty if all are.
 	Observations []int
+	// Proven is false if a long search found no partition but did not rule
+	// out that there is one.
+	Proven bool
 }
 
 func (e *InfeasibleError) Error() string {
-	if len(e.Observations) == 0 {
-		return "cluster: constraints cannot be met: " + e.Reason
+	verdict := "cannot be met"
+	if !e.Proven {
+		verdict = "not met"
 	}
-	return fmt.Sprintf("cluster: constraints cannot be met: %s (%s)", e.Reason, listObservations(e.Observations))
+	text := "cluster: constraints " + verdict + ": " + e.Reason
+	if len(e.Observations) > 0 {
+		text += " (" + listObservations(e.Observations) + ")"
+	}
+	return text
 }
 
 func infeasible(obs []int, format string, args ...any) *InfeasibleError {
 	obs = slices.Clone(obs)
 	slices.Sort(obs)
-	return &InfeasibleError{Reason: fmt.Sprintf(format, args...), Observations: slices.Compact(obs)}
+	return &InfeasibleError{Reason: fmt.Sprintf(format, args...), Observations: slices.Compact(obs), Proven: true}
 }
 
 func listObservations(obs []int) string {

@@ -90,10 +90,14 @@ func (p *problem) anyFeasible() ([]int, error) {
 	q := *p
 	q.minSize = 0
 	if relaxed, _ := q.assign(nil, nil, searchNodes); relaxed != nil {
-		return nil, infeasible(nil, "found no way to give each of %d clusters at least %d observations", p.k, p.minSize)
+		e := infeasible(nil, "no way to give each of %d clusters at least %d observations", p.k, p.minSize)
+		e.Proven = exhausted
+		return nil, e
 	}
 	if !exhausted {
-		return nil, infeasible(nil, "found no partition into %d clusters in %d steps; loosen caps, pins or cannot-links", p.k, searchNodes)
+		e := infeasible(nil, "no partition into %d clusters found in %d steps; loosen caps, pins or cannot-links", p.k, searchNodes)
+		e.Proven = false
+		return nil, e
 	}
 	// Deletion filter: a point whose absence cures nothing is not part of it.
 	use := make([]bool, p.m)
@@ -206,8 +210,8 @@ func (s *search) lacking() int {
 }
 
 // tightest returns the index in open of the point with the fewest clusters open
-// to it, among equals the largest, then the one that would lose most by not
-// getting its first choice; and those clusters in order of cost.
+// to it, among equals the largest, the one of most load, the one that would lose
+// most by not getting its first choice; and those clusters in order of cost.
 func (s *search) tightest() (at int, choices []int) {
 	p := s.st.p
 	at = -1
@@ -236,7 +240,8 @@ func (s *search) tightest() (at int, choices []int) {
 		}
 		better := at < 0 || count < bestCount
 		if !better && count == bestCount {
-			better = cmp.Or(cmp.Compare(p.size[i], p.size[s.open[at]]), cmp.Compare(regret, bestRegret), cmp.Compare(s.open[at], i)) > 0
+			better = cmp.Or(cmp.Compare(p.size[i], p.size[s.open[at]]), cmp.Compare(p.load[i], p.load[s.open[at]]),
+				cmp.Compare(regret, bestRegret), cmp.Compare(s.open[at], i)) > 0
 		}
 		if better {
 			at, bestCount, bestRegret = n, count, regret

@@ -30,14 +30,14 @@ func blobs(centers [][]float64, size int, deviation float64, seed uint64) (*mat.
 // Tibshirani et al. 2001, section 4: one uniform cluster in ten dimensions,
 // three clusters in two, two elongated ones along a diagonal in three.
 func TestGapFindsTheNumberOfBlobs(t *testing.T) {
-	uniform := mat.NewDense(200, 10, nil)
+	uniform := mat.NewDense(80, 10, nil)
 	rng := rand.New(rand.NewPCG(1, 1))
 	uniform.Apply(func(_, _ int, _ float64) float64 { return rng.Float64() }, uniform)
 	three, _ := blobs([][]float64{{0, 0}, {0, 5}, {5, -3}}, 25, 1, 2)
 	four, _ := blobs([][]float64{{0, 0, 0}, {20, 0, 0}, {20, 6, 0}, {0, 0, 6}}, 25, 1, 3)
-	long := mat.NewDense(200, 3, nil)
-	for i := range 200 {
-		at := -0.5 + float64(i/2)/99 + 10*float64(i%2)
+	long := mat.NewDense(100, 3, nil)
+	for i := range 100 {
+		at := -0.5 + float64(i/2)/49 + 10*float64(i%2)
 		for j := range 3 {
 			long.Set(i, j, at+0.1*rng.NormFloat64())
 		}
@@ -51,7 +51,7 @@ func TestGapFindsTheNumberOfBlobs(t *testing.T) {
 			if tc.name == "elongated" && ref == UniformRange {
 				continue // the paper's own case against the plain range
 			}
-			points, err := Gap(tc.x, 6, GapOptions{Reference: ref, References: 20, Restarts: 2, Seed: 1})
+			points, err := Gap(tc.x, 5, GapOptions{Reference: ref, References: 10, Restarts: 2, Seed: 1})
 			require.NoError(t, err)
 			k, ok := SelectK(points)
 			assert.True(t, ok)
@@ -65,7 +65,7 @@ func TestGapFindsTheNumberOfBlobs(t *testing.T) {
 // the variance of a uniform variable is its squared range over 12.
 func TestGapOfIris(t *testing.T) {
 	x, _ := loadIris(t)
-	points, err := Gap(x, 4, GapOptions{References: 100, Restarts: 5})
+	points, err := Gap(x, 4, GapOptions{References: 40, Restarts: 5})
 	require.NoError(t, err)
 	require.Len(t, points, 4)
 	for i, want := range []float64{6.524106, 5.026167, 4.367566, 4.047052} {
@@ -78,7 +78,7 @@ func TestGapOfIris(t *testing.T) {
 	for _, r := range ranges {
 		sum += r * r
 	}
-	assert.InDelta(t, math.Log(149.0/12*sum), points[0].Reference, 5*points[0].Error/math.Sqrt(100)+0.002)
+	assert.InDelta(t, math.Log(149.0/12*sum), points[0].Reference, 5*points[0].Error/math.Sqrt(40)+0.002)
 }
 
 func TestGapEdges(t *testing.T) {

@@ -59,7 +59,7 @@ var irisKMeans = []struct {
 func TestKMeansIris(t *testing.T) {
 	x, _ := loadIris(t)
 	for _, want := range irisKMeans {
-		res, err := KMeans(x, want.k, Options{Restarts: 200, Seed: 1})
+		res, err := KMeans(x, want.k, Options{Restarts: 50, Seed: 1})
 		require.NoError(t, err)
 		assert.True(t, res.Converged)
 		assert.Equal(t, want.k, res.Used)

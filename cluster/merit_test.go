@@ -20,7 +20,7 @@ func TestMeritsOfIrisPartitions(t *testing.T) {
 		if want.sizes == nil {
 			continue
 		}
-		res, err := KMeans(x, want.k, Options{Seed: 1})
+		res, err := KMeans(x, want.k, Options{Seed: 1, Restarts: 30})
 		require.NoError(t, err)
 		within, err := WithinSS(x, res.Labels, nil)
 		require.NoError(t, err)

@@ -13,8 +13,9 @@ type state struct {
 	label  []int // -1: not placed
 	t      []float64
 	s, w   []float64
-	points []int // points in each cluster
-	size   []int // observations in each cluster
+	ss     []float64 // sum of squares of each cluster, S/W
+	points []int     // points in each cluster
+	size   []int     // observations in each cluster
 	load   []float64
 	clash  []int // k x m: cannot-link partners of each point in each cluster; nil if none
 }
@@ -26,6 +27,7 @@ func newState(p *problem) *state {
 		t:      make([]float64, p.k*p.m),
 		s:      make([]float64, p.k),
 		w:      make([]float64, p.k),
+		ss:     make([]float64, p.k),
 		points: make([]int, p.k),
 		size:   make([]int, p.k),
 		load:   make([]float64, p.k),
@@ -41,6 +43,7 @@ func (st *state) reset(labels []int) {
 	clear(st.t)
 	clear(st.s)
 	clear(st.w)
+	clear(st.ss)
 	clear(st.points)
 	clear(st.size)
 	clear(st.load)
@@ -69,8 +72,9 @@ func (st *state) shift(i, c, sign int) {
 	switch {
 	case st.points[c] == 0:
 		clear(row)
-		st.s[c], st.w[c], st.load[c] = 0, 0, 0
+		st.s[c], st.w[c], st.ss[c], st.load[c] = 0, 0, 0, 0
 	case p.dist != nil:
+		st.ss[c] = st.s[c] / st.w[c]
 		floats.AddScaled(row, f*p.weight[i], p.dist[i*p.m:(i+1)*p.m])
 	}
 	if p.apart != nil {
@@ -91,17 +95,10 @@ func (st *state) shift(i, c, sign int) {
 // total returns the within-cluster sum of squares of the merged points.
 func (st *state) total() float64 {
 	var sum float64
-	for c := range st.p.k {
-		sum += st.ss(c)
+	for _, v := range st.ss {
+		sum += v
 	}
 	return sum
-}
-
-func (st *state) ss(c int) float64 {
-	if st.points[c] == 0 {
-		return 0
-	}
-	return st.s[c] / st.w[c]
 }
 
 // leave returns the change of the objective when i leaves its cluster.
@@ -110,7 +107,7 @@ func (st *state) leave(i int) float64 {
 	if st.points[c] == 1 {
 		return 0
 	}
-	return (st.s[c]-wi*st.t[c*st.p.m+i])/(st.w[c]-wi) - st.s[c]/st.w[c]
+	return (st.s[c]-wi*st.t[c*st.p.m+i])/(st.w[c]-wi) - st.ss[c]
 }
 
 // join returns the change when i, not in c, joins cluster c.
@@ -119,7 +116,7 @@ func (st *state) join(i, c int) float64 {
 		return 0
 	}
 	wi := st.p.weight[i]
-	return (st.s[c]+wi*st.t[c*st.p.m+i])/(st.w[c]+wi) - st.s[c]/st.w[c]
+	return (st.s[c]+wi*st.t[c*st.p.m+i])/(st.w[c]+wi) - st.ss[c]
 }
 
 // replace returns the change of cluster c when i, in c, gives way to j.
@@ -128,11 +125,11 @@ func (st *state) replace(i, j, c int) float64 {
 	wi, wj := p.weight[i], p.weight[j]
 	t := st.t[c*p.m : (c+1)*p.m]
 	s := st.s[c] - wi*t[i] + wj*(t[j]-wi*p.dist[i*p.m+j])
-	return s/(st.w[c]-wi+wj) - st.s[c]/st.w[c]
+	return s/(st.w[c]-wi+wj) - st.ss[c]
 }
 
 // distance returns the squared distance of i from the centre of cluster c,
 // which must not be empty.
 func (st *state) distance(i, c int) float64 {
-	return (st.t[c*st.p.m+i] - st.s[c]/st.w[c]) / st.w[c]
+	return (st.t[c*st.p.m+i] - st.ss[c]) / st.w[c]
 }
