@@ -8,16 +8,24 @@ import (
 
 // Thresholds were set on rendered band sessions with known relations; the values seen there are beside them.
 const (
-	leastShare = 0.08 // of one lag; unrelated tracks stay below 0.05, strings on held notes 0.06
-	noise      = 0.015
+	leastShare     = 0.08 // of one lag; unrelated tracks stay below 0.05, strings on held notes 0.06
+	leastCoherence = 0.05 // 0.04 for organ and strings on held chords
+	noise          = 0.015
 
-	nearLag       = 0.5e-3 // a processed copy is as good as on time; a second microphone is not
+	nearLag       = 0.25e-3 // a processed copy is as good as on time; a second microphone is not
 	copyLag       = 12e-3
-	linear        = 0.97 // coherence of copies: filtered 0.99, second microphone 0.96-0.998, through an amplifier 0.91-0.94
-	pairLag       = 1.5e-3
+	linear        = 0.95 // coherence of copies: filtered 0.99, second microphone 0.96-0.998, through an amplifier 0.91-0.94
+	centred       = 0.3e-3
+	pairLag       = 1.5e-3 // spaced overheads 0.7-0.9 ms
+	spaced        = 0.92   // coherence above which a delay speaks for two microphones on one drum
+	bleedLag      = 60e-3  // 20 m
 	onTime        = 0.1e-3 // members of a sum: within 0.02 ms
 	sumCoherence  = 0.1
 	tailAsymmetry = 0.2
+	oneSource     = 0.6  // of a return's power explained by its one source: springs 0.76, halls and echoes 0.85-1
+	manySources   = 0.8  // by several sources together: 0.82-1.3; a room microphone before a band 0.78
+	closeFollower = 0.78 // how well the envelopes of effects run along with their source: 0.8-0.95; rooms with microphones of a kit 0.3-0.8
+	lateShare     = 0.25 // of a return's image a quarter of a second and more behind: halls 0.25-0.5, rooms of a kit 0.14
 )
 
 // oriented is a pair seen from a possible derived track towards its source.
@@ -26,7 +34,7 @@ type oriented struct {
 	from, to    int     // source, derived
 	total       float64 // share of the derived track's power that is an image of the source
 	before, now float64 // parts of it at negative lags, at lag 0
-	after       float64
+	after, late float64 // at lags from 1, from 2 half windows on; late is a fraction of total
 	lag         float64 // derived after source
 }
 
@@ -54,7 +62,13 @@ func (p *Pair) seen(from int) oriented {
 			o.now += v
 		default:
 			o.after += v
+			if at > 1 {
+				o.late += v
+			}
 		}
+	}
+	if all := o.before + o.now + o.after; all > 0 {
+		o.late /= all
 	}
 	o.total = min(o.before+o.now+o.after, 1)
 	return o
@@ -74,6 +88,19 @@ func (p *Pair) best() float64 {
 	return max(slices.Max(p.BFromA[:]), slices.Max(p.AFromB[:]))
 }
 
+// follows tells how well the derived track's envelope runs along with the source's.
+func (o oriented) follows() float64 {
+	if o.from == o.pair.A {
+		return o.pair.FollowsA
+	}
+	return o.pair.FollowsB
+}
+
+// akin tells whether the two share more than chance gives.
+func (p *Pair) akin() bool {
+	return p.best() >= leastShare+2*p.Luck || p.Coherence >= leastCoherence+1.5*p.Luck
+}
+
 // Relations classifies the pairs.
 func (c *Comparison) Relations() []Relation {
 	var out []Relation
@@ -89,7 +116,7 @@ func (c *Comparison) Relations() []Relation {
 	}
 	var akin []*Pair
 	for i := range c.pairs {
-		if c.pairs[i].best() >= leastShare {
+		if c.pairs[i].akin() {
 			akin = append(akin, &c.pairs[i])
 		}
 	}
@@ -106,6 +133,9 @@ func (c *Comparison) Relations() []Relation {
 	}
 	c.returns(akin, taken, say)
 	for _, p := range akin {
+		if math.Abs(p.LagSeconds) > bleedLag {
+			continue
+		}
 		say(Bleed, p.seen(p.B), (p.best()-leastShare)/0.3+0.3)
 	}
 	for _, d := range c.doubles {
@@ -133,14 +163,14 @@ func (c *Comparison) sameSound(p *Pair) (Kind, float64) {
 	switch {
 	case p.Coherence > 0.9999 && lag < 1e-5 && p.Steadiness > 0.99 && p.Profile < 0.3:
 		return Identical, 1
-	case mono && p.Coherence < linear && lag < pairLag && p.Steadiness >= 0.8 && p.Coherence >= 0.25 && p.Profile <= 3:
+	case mono && p.Coherence < linear && lag < pairLag && (lag < centred || p.Coherence < spaced) && p.Steadiness >= 0.8 && p.Coherence >= 0.25 && p.Profile <= 3:
 		return SplitStereo, 0.5 + (p.Steadiness-0.8)*2 + (p.Coherence-0.25)/2
 	case lag > copyLag || tail > 0.5:
 		return Unrelated, 0
-	case p.Coherence >= linear && p.Steadiness >= 0.85:
+	case p.Coherence >= linear && (p.Steadiness >= 0.9 || p.Steadiness >= 0.85 && lag <= nearLag):
 		return Copy, 0.5 + (p.Steadiness-0.85)*4
 	case lag <= nearLag && p.Coherence >= 0.5 && p.Steadiness >= 0.84,
-		lag <= nearLag && p.Coherence >= 0.6 && p.Steadiness >= 0.75,
+		lag <= nearLag && p.Coherence >= 0.7 && p.Steadiness >= 0.72,
 		p.Steadiness >= 0.9 && p.Coherence+2*(p.Steadiness-0.9) >= 0.9:
 		return Compressed, 0.3 + (p.Coherence-0.5)*0.6 + (p.Steadiness-0.8)*2
 	}
@@ -198,25 +228,46 @@ func (c *Comparison) returns(akin []*Pair, taken map[[2]int]bool, say func(Kind,
 		slices.SortStableFunc(list, func(x, y oriented) int { return cmp.Compare(y.total, x.total) })
 		top := list[0]
 		var sum float64
-		heard := 0 // other sources that hear the first one
 		for i, o := range list {
-			link := coherent[[2]int{min(o.from, top.from), max(o.from, top.from)}]
-			if i > 0 && link > 0.1 {
-				if link < 0.8 && o.total > 0.8*top.total {
-					heard++
-				}
+			if i == 0 || coherent[[2]int{min(o.from, top.from), max(o.from, top.from)}] < 0.1 {
+				sum += o.total
+			}
+		}
+		if top.total < 0.9 && top.late < lateShare && hearEachOther(list, coherent) >= 3 {
+			continue
+		}
+		trust := 2 * (min(sum, 1) - 0.5)
+		if top.total < oneSource && sum < manySources {
+			// The image is incomplete, as it is with effects that move or with sound above the band compared;
+			// but the derived track does nothing that the source, given a tail, would not.
+			fit := slices.MaxFunc(list, func(x, y oriented) int { return cmp.Compare(x.follows(), y.follows()) })
+			if fit.follows() < closeFollower || fit.tail() < 0.3 {
 				continue
 			}
-			sum += o.total
-		}
-		if sum < 0.4 || heard >= 2 && top.total < 0.9 || heard >= 3 {
-			continue
+			top = fit
+			trust = 0.4 + 2*(fit.follows()-closeFollower)
 		}
 		for _, o := range list {
 			link := coherent[[2]int{min(o.from, top.from), max(o.from, top.from)}]
-			if o.from == top.from || link < 0.1 || o.total > 0.95*top.total {
-				say(Return, o, 0.3+0.5*sum+o.tail()/2)
+			ensemble := top.late >= lateShare && o.total > 0.4*top.total && top.total < 0.9
+			if o.from == top.from || link < 0.1 || o.total > 0.95*top.total || ensemble {
+				say(Return, o, trust)
 			}
 		}
 	}
+}
+
+// hearEachOther counts the sources that are heard, not wholly, by the next stronger ones: microphones in one room.
+func hearEachOther(list []oriented, coherent map[[2]int]float64) int {
+	n := 0
+	for i, o := range list {
+		for j, q := range list {
+			link := coherent[[2]int{min(o.from, q.from), max(o.from, q.from)}]
+			if i != j && o.total >= 0.2*list[0].total && q.total >= 0.2*list[0].total && link > 0.02 && link < 0.8 {
+				n++
+				break
+			}
+		}
+	}
+	return n
 }

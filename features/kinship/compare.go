@@ -19,9 +19,6 @@ const (
 	zeroLag   = 8    // index of lag 0 in tailLags
 	passScore = 0.02 // of the screening
 
-	doubleProfile = 4.5  // dB; doubles of guitars and voices 0.8-3.5
-	doubleSame    = 0.55 // 0.6-0.8
-	doubleAbove   = 0.3  // 0.33-0.6
 )
 
 // Pair holds what was measured between two tracks that share sound.
@@ -29,11 +26,14 @@ type Pair struct {
 	A, B       int
 	BFromA     [17]float64 // share of B's power that is a linear image of A, per lag of -8..8 half windows of 128 ms
 	AFromB     [17]float64 // and of A's that is one of B
+	Luck       float64     // the share that unconnected tracks sounding as little would show at one lag
 	Coherence  float64     // power-weighted mean magnitude-squared coherence at the best lag, less what chance gives; 0..1
 	LagSeconds float64     // B comes this much after A
 	Flipped    bool        // polarity
 	Sharpness  float64     // height of the peak of the phase transform, 0..1
 	Steadiness float64     // how alike the envelopes run: lower quartile over the bands of the correlation in dB
+	FollowsA   float64     // how well B's envelope runs along with A's with a tail, see follows
+	FollowsB   float64     // and A's with B's
 	Profile    float64     // mean difference of the bands' peak levels in dB, level apart
 }
 
@@ -80,7 +80,7 @@ func Compare(sketches []Sketch) *Comparison {
 func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
 	akin := map[[2]int]bool{}
 	for i := range c.pairs {
-		if c.pairs[i].best() >= leastShare {
+		if c.pairs[i].akin() {
 			akin[[2]int{c.pairs[i].A, c.pairs[i].B}] = true
 		}
 	}
@@ -88,7 +88,7 @@ func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
 	parallel(maxWorkers(), len(all), func(_, i int) {
 		if !akin[all[i]] {
 			_, profile := likeness(&c.sketches[all[i][0]], &c.sketches[all[i][1]])
-			like[i] = profile <= doubleProfile
+			like[i] = profile <= likeTimbre
 		}
 	})
 	var tried [][2]int
@@ -98,9 +98,9 @@ func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
 		}
 	}
 	for i, r := range double(c.sketches, gains, tried) {
-		if r.same >= doubleSame && r.above >= doubleAbove {
+		if r.doubles() {
 			c.doubles = append(c.doubles, Relation{A: tried[i][0], B: tried[i][1], Kind: Double,
-				Confidence: min(1, 0.4+(r.above-doubleAbove)*2)})
+				Confidence: min(1, 0.4+(r.above-samePartials)*2)})
 		}
 	}
 }
@@ -139,18 +139,54 @@ func (c *Comparison) follow(gains []float32, kept [][2]int) {
 		}
 		spread[i] = max(sum, 1)
 	}
-	third := measure(c.sketches, gains, fine, []int{0}, kept)
+	c.pairs = make([]Pair, len(kept))
+	later := map[int][]int{} // pairs by their best lag
 	for i := range kept {
-		p := Pair{A: kept[i][0], B: kept[i][1]}
+		p := &c.pairs[i]
+		p.A, p.B = kept[i][0], kept[i][1]
 		ofB, ofA := second[i].shares(lagged.frames())
 		for l := range ofB {
 			p.BFromA[l], p.AFromB[l] = ofB[l]/spread[p.A], ofA[l]/spread[p.B]
 		}
-		p.Coherence = third[i].coherence(0)
-		p.LagSeconds, p.Sharpness, p.Flipped = third[i].delay(0)
-		p.Steadiness, p.Profile = likeness(&c.sketches[p.A], &c.sketches[p.B])
-		c.pairs = append(c.pairs, p)
+		lag := p.loudestLag()
+		p.Luck = second[i].luck(lag + zeroLag)
+		later[lag] = append(later[lag], i)
 	}
+	for _, lag := range tailLags {
+		c.refine(gains, lag, later[lag])
+	}
+}
+
+// loudestLag is the lag in half windows at which the two have most in common, 0 unless another is much better.
+func (p *Pair) loudestLag() int {
+	at := zeroLag
+	for l := range p.BFromA {
+		if p.BFromA[l]+p.AFromB[l] > 2*max(0, p.BFromA[at]+p.AFromB[at]) {
+			at = l
+		}
+	}
+	return at - zeroLag
+}
+
+// refine takes the third look at the pairs listed, all with the same lag.
+func (c *Comparison) refine(gains []float32, lag int, list []int) {
+	if len(list) == 0 {
+		return
+	}
+	pairs := make([][2]int, len(list))
+	for k, i := range list {
+		pairs[k] = [2]int{c.pairs[i].A, c.pairs[i].B}
+	}
+	third := measure(c.sketches, gains, fine, []int{lag}, pairs)
+	parallel(maxWorkers(), len(list), func(_, k int) {
+		p := &c.pairs[list[k]]
+		p.Coherence = third[k].coherence(0)
+		p.LagSeconds, p.Sharpness, p.Flipped = third[k].delay(0)
+		p.LagSeconds += float64(lag*fine.size/2) / waveRateHz
+		p.Steadiness, p.Profile = likeness(&c.sketches[p.A], &c.sketches[p.B])
+		p.FollowsA, _ = follows(&c.sketches[p.A], &c.sketches[p.B])
+		p.FollowsB, _ = follows(&c.sketches[p.B], &c.sketches[p.A])
+	})
 }
 
 // Pairs returns what was measured between the tracks that share sound.

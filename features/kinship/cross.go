@@ -6,22 +6,22 @@ type cross struct {
 	x, y   int
 	lags   []int
 	re, im [][]float32 // per lag and bin: sum over frames of Y conj(X)
-	chance []float32   // per bin, at lag 0: sum of |X|^2 |Y|^2, what |sum|^2 would be were the phases random
+	chance [][]float32 // per lag and bin: sum of |X|^2 |Y|^2, what |sum|^2 would be were the phases random
 	xx, yy []float32   // per bin: sum of |X|^2, |Y|^2 over the pieces both sketches cover
 }
 
 func newCross(x, y, bins int, lags []int) *cross {
-	c := &cross{x: x, y: y, lags: lags, re: make([][]float32, len(lags)), im: make([][]float32, len(lags))}
-	all := make([]float32, bins*(2*len(lags)+3))
+	c := &cross{x: x, y: y, lags: lags, re: make([][]float32, len(lags)), im: make([][]float32, len(lags)), chance: make([][]float32, len(lags))}
+	all := make([]float32, bins*(3*len(lags)+2))
 	take := func() []float32 {
 		s := all[:bins:bins]
 		all = all[bins:]
 		return s
 	}
 	for l := range lags {
-		c.re[l], c.im[l] = take(), take()
+		c.re[l], c.im[l], c.chance[l] = take(), take(), take()
 	}
-	c.chance, c.xx, c.yy = take(), take(), take()
+	c.xx, c.yy = take(), take()
 	return c
 }
 
@@ -40,35 +40,27 @@ func (c *cross) add(x, y *spectra, frames int) {
 	if x == nil || y == nil {
 		return
 	}
-	for b := range c.chance {
+	for b := range c.xx {
 		lo, hi := b*frames, (b+1)*frames
 		xr, xi, xp := x.re[lo:hi], x.im[lo:hi], x.power[lo:hi]
 		yr, yi, yp := y.re[lo:hi], y.im[lo:hi], y.power[lo:hi]
-		var sum float32
-		for t, p := range xp {
-			sum += p * yp[t]
-		}
-		c.chance[b] += sum
 		for l, lag := range c.lags {
-			if lag >= frames || -lag >= frames {
+			u, v := max(-lag, 0), max(lag, 0)
+			if u >= frames || v >= frames {
 				continue
 			}
-			var re, im float32
-			if lag >= 0 {
-				re, im = product(xr[:frames-lag], xi, yr[lag:], yi[lag:])
-			} else {
-				re, im = product(xr[-lag:], xi[-lag:], yr, yi)
-			}
+			re, im, chance := product(xr[u:frames-v], xi[u:], xp[u:], yr[v:], yi[v:], yp[v:])
 			c.re[l][b] += re
 			c.im[l][b] += im
+			c.chance[l][b] += chance
 		}
 	}
 }
 
-// product sums y conj(x) over the length of xr.
-func product(xr, xi, yr, yi []float32) (re, im float32) {
+// product sums y conj(x) and the product of the powers over the length of xr.
+func product(xr, xi, xp, yr, yi, yp []float32) (re, im, power float32) {
 	n := len(xr)
-	xi, yr, yi = xi[:n], yr[:n], yi[:n]
+	xi, xp, yr, yi, yp = xi[:n], xp[:n], yr[:n], yi[:n], yp[:n]
 	var re1, im1 float32
 	for t := 0; t < n; t++ {
 		a, b, c, d := xr[t], xi[t], yr[t], yi[t]
@@ -76,8 +68,9 @@ func product(xr, xi, yr, yi []float32) (re, im float32) {
 		re1 += b * d
 		im += a * d
 		im1 += b * c
+		power += xp[t] * yp[t]
 	}
-	return re + re1, im - im1
+	return re + re1, im - im1, power
 }
 
 // measure runs over all pieces and returns the cross statistics of the pairs, in their order.
@@ -139,7 +132,7 @@ func (c *cross) shares(frames int) (ofY, ofX []float64) {
 		full := float64(frames) / float64(max(1, frames-max(lag, -lag)))
 		for b := range c.xx {
 			re, im := float64(c.re[l][b])*full, float64(c.im[l][b])*full
-			over := re*re + im*im - chanceGain*float64(c.chance[b])*full
+			over := re*re + im*im - chanceGain*float64(c.chance[l][b])*full
 			if c.xx[b] > 0 && c.yy[b] > 0 {
 				ofY[l] += over / float64(c.xx[b]) / yy
 				ofX[l] += over / float64(c.yy[b]) / xx
@@ -147,6 +140,24 @@ func (c *cross) shares(frames int) (ofY, ofX []float64) {
 		}
 	}
 	return ofY, ofX
+}
+
+// luck is the share at lag l that random phases would give on the average, in the larger of the two directions:
+// small when both tracks sound for long, near 1 when a few frames decide.
+func (c *cross) luck(l int) float64 {
+	var xx, yy, ofY, ofX float64
+	for b := range c.xx {
+		if c.xx[b] > 0 && c.yy[b] > 0 {
+			xx += float64(c.xx[b])
+			yy += float64(c.yy[b])
+			ofY += float64(c.chance[l][b]) / float64(c.xx[b])
+			ofX += float64(c.chance[l][b]) / float64(c.yy[b])
+		}
+	}
+	if !(xx > 0) || !(yy > 0) {
+		return 0
+	}
+	return chanceGain * max(ofY/yy, ofX/xx)
 }
 
 // chanceGain accounts for the correlation of half-overlapping Hann frames (1/6 each: 1 + 2/36) and of held notes.

@@ -138,3 +138,16 @@ func (s *Sketch) sampled(start, hop float64, n int) []uint8 {
 	}
 	return out
 }
+
+// padded reads n frames at the times start + i hop; where the track has none, there is silence.
+func (s *Sketch) padded(start, hop float64, n int) []uint8 {
+	out := make([]uint8, n*bands)
+	first := (start - s.StartSeconds) / s.HopSeconds
+	for i := range n {
+		f := int(math.Floor(first + float64(i)*hop/s.HopSeconds + 0.5))
+		if f >= 0 && f < s.Frames() {
+			copy(out[i*bands:(i+1)*bands], s.Envelope[f*bands:(f+1)*bands])
+		}
+	}
+	return out
+}

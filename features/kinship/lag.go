@@ -32,7 +32,7 @@ func (c *cross) squared(lag, b int) float64 {
 		return 0
 	}
 	m := (re*re + im*im) / p
-	chance := chanceGain * float64(c.chance[b]) / p
+	chance := chanceGain * float64(c.chance[lag][b]) / p
 	if chance >= 1 {
 		return 0
 	}
