@@ -87,3 +87,11 @@ func BenchmarkResult(b *testing.B) {
 		m.Result()
 	}
 }
+
+func BenchmarkWriteLimitedNoise(b *testing.B) {
+	x := noise(rate48, 0.5, 0.7, 1)
+	for i := range x {
+		x[i] = min(max(x[i], -0.9), 0.9)
+	}
+	benchmarkWrite(b, 1, x)
+}

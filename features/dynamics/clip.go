@@ -6,6 +6,9 @@ const fullScale = 32767.0 / 32768
 // clipRun is the number of equal samples that make a run.
 const clipRun = 3
 
+// resolveCells is how many of the cells with extremes are searched for the quantum in full: 1 s.
+const resolveCells = 1000
+
 // clipper counts clipped runs of one channel. A run is clipRun or more samples in a row that are at or beyond full
 // scale on one side, or that all equal the channel's extreme value on that side while the waveform reaches or leaves
 // them with a jump: a file clipped first and turned down afterwards. Without the jump a flat top is the rounded crest
@@ -17,6 +20,8 @@ type clipper struct {
 	last    float32
 	quantum float32 // 0 until known
 	started bool
+
+	resolved int // cells searched for the quantum
 }
 
 type clipSide struct {
@@ -34,7 +39,8 @@ func (c *clipper) write(x []float32, high, low float32) {
 		c.last, c.started = x[0], true
 	}
 	up, down := c.sides[0].wants(high), c.sides[1].wants(-low)
-	if up || down {
+	if (up || down) && c.resolved < resolveCells {
+		c.resolved++
 		c.resolve(x)
 	} else {
 		c.resolve(x[:1])
@@ -67,6 +73,10 @@ func (s *clipSide) wants(high float32) bool {
 func (s *clipSide) scan(x []float32, sign, last, quantum float32) {
 	for _, v := range x {
 		v *= sign
+		if v < s.extreme && v < fullScale && s.length == 0 && s.fullLength == 0 {
+			last = v
+			continue
+		}
 		if v >= fullScale {
 			s.fullLength++
 			if s.fullLength == clipRun {

@@ -128,13 +128,19 @@ func FuzzMeter(f *testing.F) {
 		}
 		m := New(rate, channels)
 		part := make([][]float32, channels)
+		power := make([]float32, 65)
 		n := len(planes[channels-1])
 		for i := 0; i < n; i += block {
 			for c := range planes {
 				part[c] = planes[c][i:min(i+block, n)]
 			}
 			m.Write(part)
-			m.Frame(part[0][:min(len(part[0]), 2)])
+			if i+65 <= n {
+				for k, v := range planes[0][i : i+65] { // powers are not negative
+					power[k] = v * v
+				}
+			}
+			m.Frame(power)
 		}
 		finite(t, m.Result())
 	})
