@@ -91,9 +91,9 @@ func TestOddArguments(t *testing.T) {
 }
 
 func TestSameFiguresAtAllRates(t *testing.T) {
-	want := analyse(48000, 4096, hits(48000, 6, 0.5, 440, 0.3, 0.5))
-	for _, rate := range []int{8000, 11025, 22050, 44100, 88200, 96000, 192000, 384000} {
-		r := analyse(rate, 4096, hits(rate, 6, 0.5, 440, 0.3, 0.5))
+	want := analyse(48000, 4096, hits(48000, 3, 0.5, 440, 0.3, 0.5))
+	for _, rate := range []int{8000, 22050, 44100, 96000, 384000} {
+		r := analyse(rate, 4096, hits(rate, 3, 0.5, 440, 0.3, 0.5))
 		assert.Equal(t, want.Onsets, r.Onsets, "%d Hz", rate)
 		assert.InEpsilon(t, want.DecayS, r.DecayS, 0.05, "%d Hz", rate)
 		assert.InDelta(t, want.TransientToSustainDB, r.TransientToSustainDB, 0.5, "%d Hz", rate)

@@ -26,7 +26,7 @@ func TestGate(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := analyse(rate48, 4800, tt.signal)
+			r := envelope(rate48, 4800, tt.signal)
 			assert.InDelta(t, tt.active, r.ActiveShare, 1e-3, tt.source)
 			assert.Equal(t, tt.active == 0, r.Silent)
 		})
@@ -62,7 +62,7 @@ func TestNoiseFloor(t *testing.T) {
 		x[i] += hiss[i]
 	}
 	x = append(x, make([]float32, 5*rate48)...)
-	assert.InDelta(t, -60, analyse(rate48, 4096, x).NoiseFloorDB, 0.5, "invented: hiss at -60 dBFS, then digital silence")
+	assert.InDelta(t, -60, envelope(rate48, 4096, x).NoiseFloorDB, 0.5, "invented: hiss at -60 dBFS, then digital silence")
 }
 
 func TestClippedRuns(t *testing.T) {
@@ -99,8 +99,8 @@ func TestClippedRuns(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			assert.Equal(t, tt.want, analyse(rate48, 100, tt.signal).ClippedRuns, "invented: two a period")
-			assert.Equal(t, tt.want, analyse(rate48, 1, scaled(tt.signal, -1)).ClippedRuns, "polarity")
+			assert.Equal(t, tt.want, envelope(rate48, 100, tt.signal).ClippedRuns, "invented: two a period")
+			assert.Equal(t, tt.want, envelope(rate48, 1, scaled(tt.signal, -1)).ClippedRuns, "polarity")
 		})
 	}
 }

@@ -50,10 +50,19 @@ func (f *framer) frames(m *Meter, signal [][]float32) {
 	}
 }
 
-// analyse feeds one signal in blocks of the given length.
+// analyse feeds one signal in blocks of the given length, and its frames.
 func analyse(rate, block int, signal ...[]float32) Result {
 	m := New(rate, len(signal))
 	newFramer(rate, len(signal)).frames(m, signal)
+	return write(m, block, signal)
+}
+
+// envelope is analyse without the frames: all but tonality and the number of onsets.
+func envelope(rate, block int, signal ...[]float32) Result {
+	return write(New(rate, len(signal)), block, signal)
+}
+
+func write(m *Meter, block int, signal [][]float32) Result {
 	part := make([][]float32, len(signal))
 	for i := 0; len(signal) > 0 && i < len(signal[0]); i += block {
 		for c := range signal {

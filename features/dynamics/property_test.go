@@ -27,7 +27,7 @@ func TestGainAndPolarityChangeOnlyLevels(t *testing.T) {
 	x := playing(rate48)
 	want := analyse(rate48, 4096, x)
 	require.Greater(t, want.Onsets, int64(10))
-	for _, gain := range []float64{-1, 4, 0.25, 3.9810717, 0.2511886, -0.7} {
+	for _, gain := range []float64{-1, 3.9810717, 0.2511886, -0.7} {
 		r := analyse(rate48, 4096, scaled(x, float32(gain)))
 		db := 20 * math.Log10(math.Abs(gain))
 		assert.InDelta(t, want.CrestDB, r.CrestDB, 1e-3, "gain %g", gain)
@@ -53,7 +53,7 @@ func TestGainAndPolarityChangeOnlyLevels(t *testing.T) {
 func TestBlocksDoNotMatter(t *testing.T) {
 	left, right := playing(44100), noise(44100, 8, 0.02, 4)
 	want := analyse(44100, len(left), left, right)
-	for _, block := range []int{1, 7, 44, 480, 4096, 65536} {
+	for _, block := range []int{1, 7, 480, 65536} {
 		assert.Equal(t, want, analyse(44100, block, left, right), "blocks of %d", block)
 	}
 }

@@ -24,7 +24,7 @@ func TestCrestFactors(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			r := analyse(rate48, 1000, tt.signal)
+			r := envelope(rate48, 1000, tt.signal)
 			assert.InDelta(t, tt.want, r.CrestDB, tt.delta, tt.source)
 			assert.InDelta(t, tt.want, r.PlainCrestDB, tt.delta, tt.source)
 		})
@@ -33,7 +33,7 @@ func TestCrestFactors(t *testing.T) {
 
 func TestCrestWhileSoundingIgnoresGaps(t *testing.T) {
 	x := joined(sine(rate48, 1, 1000, 0.5), make([]float32, 9*rate48))
-	r := analyse(rate48, 4096, x)
+	r := envelope(rate48, 4096, x)
 	assert.InDelta(t, 3.0103, r.CrestDB, 1e-3, "closed form: the gap does not count")
 	assert.InDelta(t, 13.0103, r.PlainCrestDB, 1e-3, "closed form: a tenth of the energy")
 	assert.InDelta(t, 0.1, r.ActiveShare, 1e-9, "invented: 1 s of 10")
@@ -75,7 +75,7 @@ func TestDecayOfKnownExponentials(t *testing.T) {
 	for _, hz := range []float64{60, 200, 1000} {
 		for _, fall := range []float64{0.1, 0.2, 0.5, 1.5} {
 			x := hits(rate48, 12, 2*fall+0.1, hz, fall, 0.5)
-			assert.InEpsilon(t, fall, analyse(rate48, 4096, x).DecayS, 0.12, "invented: %g Hz falls 20 dB in %g s", hz, fall)
+			assert.InEpsilon(t, fall, envelope(rate48, 4096, x).DecayS, 0.12, "invented: %g Hz falls 20 dB in %g s", hz, fall)
 		}
 	}
 }
@@ -89,7 +89,7 @@ func TestAttackOfKnownRises(t *testing.T) {
 			}
 			return 0.5 * min(u/rise, 1) * math.Sin(2*math.Pi*440*t)
 		})
-		r := analyse(rate48, 4096, x)
+		r := envelope(rate48, 4096, x)
 		assert.InEpsilon(t, 0.8*rise, r.AttackS, 0.15, "closed form: 10 to 90 %% of a straight rise in %g s", rise)
 	}
 }
@@ -101,9 +101,9 @@ func TestTransientToSustain(t *testing.T) {
 		return (math.Exp(-k*a) - math.Exp(-k*b)) / (k * (b - a))
 	}
 	want := 10 * math.Log10(mean(0, 0.025)/mean(0.05, 0.15))
-	r := analyse(rate48, 4096, hits(rate48, 12, 0.5, 1000, fall, 0.5))
+	r := envelope(rate48, 4096, hits(rate48, 12, 0.5, 1000, fall, 0.5))
 	assert.InDelta(t, want, r.TransientToSustainDB, 0.5, "closed form")
-	r = analyse(rate48, 4096, sine(rate48, 5, 1000, 0.5))
+	r = envelope(rate48, 4096, sine(rate48, 5, 1000, 0.5))
 	assert.InDelta(t, 0, r.TransientToSustainDB, 0.01, "closed form: a tone that starts at once and stays")
 }
 
