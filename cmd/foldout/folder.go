@@ -1,0 +1,136 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/schollz/progressbar/v3"
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+	"golang.org/x/term"
+
+	"foldout/features"
+)
+
+// measuring holds the flags of every command that measures a folder.
+type measuring struct {
+	noCache bool
+	workers int
+}
+
+func (m *measuring) register(f *pflag.FlagSet) {
+	f.BoolVar(&m.noCache, "no-cache", false, "measure anew, do not keep or use earlier measurements")
+	f.IntVar(&m.workers, "workers", 0, "files measured at a time (0: one per core)")
+}
+
+// folder measures all audio files below a folder. Files that cannot be read are reported on stderr; the analyses of
+// the others are returned, with errPartial if any failed.
+func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (string, []*features.Analysis, error) {
+	if m.workers < 0 {
+		return "", nil, usagef("--workers %d: want 0 or more", m.workers)
+	}
+	abs, err := filepath.Abs(dir)
+	if err != nil {
+		return "", nil, err
+	}
+	paths, _, err := features.Find(abs)
+	if err != nil {
+		return "", nil, err
+	}
+	opt := features.Options{Workers: m.workers, WithSketch: withSketch, Folder: abs}
+	if !m.noCache {
+		if opt.Cache, err = features.OpenCache(""); err != nil {
+			fmt.Fprintf(cmd.ErrOrStderr(), "foldout: no cache (%v); measuring anew\n", err)
+		}
+	}
+	bar := newBar(cmd.ErrOrStderr(), "measuring")
+	opt.Progress = bar.set
+	results, err := features.MeasureAll(cmd.Context(), paths, opt)
+	bar.finish()
+	if err != nil {
+		return "", nil, err
+	}
+	if opt.Cache != nil && opt.Cache.Err() != nil {
+		fmt.Fprintf(cmd.ErrOrStderr(), "foldout: measurements could not be kept: %v\n", opt.Cache.Err())
+	}
+	var good []*features.Analysis
+	for _, r := range results {
+		if r.Err != nil {
+			fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %v\n", r.Err)
+			err = errPartial
+			continue
+		}
+		good = append(good, r.Analysis)
+	}
+	if len(good) == 0 {
+		return "", nil, fmt.Errorf("%s: none of the %d audio files could be read", dir, len(results))
+	}
+	return abs, good, err
+}
+
+// bar shows progress on a terminal once the work has taken a second; elsewhere it is silent.
+type bar struct {
+	bar   *progressbar.ProgressBar
+	out   io.Writer
+	what  string
+	begun time.Time
+	on    bool
+}
+
+func newBar(out io.Writer, what string) *bar {
+	f, ok := out.(*os.File)
+	return &bar{out: out, what: what, begun: time.Now(), on: ok && term.IsTerminal(int(f.Fd()))}
+}
+
+func (b *bar) set(done, total int64) {
+	if !b.on || b.bar == nil && time.Since(b.begun) < time.Second {
+		return
+	}
+	if b.bar == nil {
+		b.bar = progressbar.NewOptions64(total, progressbar.OptionSetWriter(b.out), progressbar.OptionSetDescription(b.what),
+			progressbar.OptionShowBytes(true), progressbar.OptionSetWidth(30), progressbar.OptionThrottle(100*time.Millisecond),
+			progressbar.OptionClearOnFinish())
+	}
+	b.bar.Set64(done) //nolint:errcheck // a progress bar that cannot be drawn harms nothing
+}
+
+func (b *bar) finish() {
+	if b.bar != nil {
+		b.bar.Finish() //nolint:errcheck // see set
+	}
+}
+
+// writeOut writes a result to a file, or to standard output where no file is named. A file is written under a
+// temporary name and renamed; an existing one is replaced only with force.
+func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer) error) (err error) {
+	if path == "" {
+		return write(cmd.OutOrStdout())
+	}
+	if _, err := os.Lstat(path); err == nil && !force {
+		return fmt.Errorf("%s exists; choose another name or give --force to replace it", path)
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
+	if err != nil {
+		return fmt.Errorf("%s: cannot write here: %w", path, err)
+	}
+	defer func() {
+		if err != nil {
+			tmp.Close()
+			os.Remove(tmp.Name())
+		}
+	}()
+	if err = write(tmp); err != nil {
+		return err
+	}
+	if err = tmp.Chmod(0o644); err != nil {
+		return err
+	}
+	if err = tmp.Close(); err != nil {
+		return err
+	}
+	return os.Rename(tmp.Name(), path)
+}
+

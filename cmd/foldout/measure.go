@@ -1,0 +1,134 @@
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+	"github.com/spf13/cobra"
+
+	"foldout/features"
+	"foldout/plan"
+)
+
+func newMeasure() *cobra.Command {
+	var (
+		m      measuring
+		format string
+		out    string
+		force  bool
+	)
+	cmd := &cobra.Command{
+		Use:   "measure FOLDER",
+		Short: "Measure every track of a folder",
+		Long: `measure reads every WAV file below FOLDER once and prints what was measured: loudness (ITU-R BS.1770-5, EBU Tech
+3342), sample and true peak, rms and crest factor, the long-term spectrum (centroid, spread, rolloff, flatness, ten
+octave bands, registers), onsets, attack and decay, tonality, stereo figures and faults such as clipped runs, DC or
+values that are no numbers.`,
+		Args: args(cobra.ExactArgs(1)),
+		RunE: func(cmd *cobra.Command, list []string) error {
+			write, ok := profileWriters[format]
+			if !ok {
+				return usagef("--format %s: want text, json or csv", format)
+			}
+			_, tracks, partial := m.folder(cmd, list[0], false)
+			if partial != nil && !errors.Is(partial, errPartial) {
+				return partial
+			}
+			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, tracks) }); err != nil {
+				return err
+			}
+			return partial
+		},
+	}
+	m.register(cmd.Flags())
+	cmd.Flags().StringVar(&format, "format", "text", "text for people, json or csv for machines")
+	cmd.Flags().StringVar(&out, "out", "", "write to this file instead of the screen")
+	cmd.Flags().BoolVar(&force, "force", false, "replace an existing file")
+	return cmd
+}
+
+var profileWriters = map[string]func(io.Writer, []*features.Analysis) error{
+	"text": writeProfileText, "json": writeProfileJSON, "csv": writeProfileCSV,
+}
+
+func writeProfileJSON(w io.Writer, tracks []*features.Analysis) error {
+	doc := struct {
+		Schema int                 `json:"schema"`
+		Tracks []*features.Profile `json:"tracks"`
+	}{Schema: plan.SchemaVersion, Tracks: []*features.Profile{}}
+	for _, t := range tracks {
+		doc.Tracks = append(doc.Tracks, &t.Profile)
+	}
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(doc)
+}
+
+// profileColumns are the columns of the table and of the CSV: a heading for people, one for machines, the value.
+var profileColumns = []struct {
+	heading, unit, key string
+	value              func(p *features.Profile) float64
+	format             string
+}{
+	{"length", "s", "duration_s", func(p *features.Profile) float64 { return p.DurationS }, "%.1f"},
+	{"loudness", "LUFS", "integrated_lufs", func(p *features.Profile) float64 { return float64(p.IntegratedLUFS) }, "%.1f"},
+	{"range", "LU", "loudness_range_lu", func(p *features.Profile) float64 { return float64(p.LoudnessRangeLU) }, "%.1f"},
+	{"true peak", "dBTP", "true_peak_dbtp", func(p *features.Profile) float64 { return float64(p.TruePeakDBTP) }, "%.1f"},
+	{"crest", "dB", "crest_db", func(p *features.Profile) float64 { return float64(p.CrestDB) }, "%.1f"},
+	{"centroid", "Hz", "centroid_hz", func(p *features.Profile) float64 { return p.CentroidHz }, "%.0f"},
+	{"onsets", "/s", "onset_rate_hz", func(p *features.Profile) float64 { return p.OnsetRateHz }, "%.1f"},
+	{"tonality", "", "tonality", func(p *features.Profile) float64 { return p.Tonality }, "%.2f"},
+	{"active", "%", "active_share", func(p *features.Profile) float64 { return p.ActiveShare }, "%.2f"},
+}
+
+func writeProfileText(w io.Writer, tracks []*features.Analysis) error {
+	t := table.NewWriter()
+	t.SetStyle(table.StyleLight)
+	t.Style().Options = table.OptionsNoBordersAndSeparators
+	t.Style().Format.Header = text.FormatDefault
+	head, units := table.Row{"track", "ch", "kHz"}, table.Row{"", "", ""}
+	config := []table.ColumnConfig{{Number: 2, Align: text.AlignRight}, {Number: 3, Align: text.AlignRight}}
+	for i, c := range profileColumns {
+		head, units = append(head, c.heading), append(units, c.unit)
+		config = append(config, table.ColumnConfig{Number: i + 4, Align: text.AlignRight, AlignHeader: text.AlignRight})
+	}
+	t.SetColumnConfigs(config)
+	t.AppendHeader(head)
+	t.AppendRow(units)
+	for _, a := range tracks {
+		p := &a.Profile
+		row := table.Row{p.File, p.Channels, strconv.FormatFloat(float64(p.SampleRateHz)/1000, 'f', -1, 64)}
+		for _, c := range profileColumns {
+			row = append(row, fmt.Sprintf(c.format, c.value(p)))
+		}
+		t.AppendRow(row)
+	}
+	_, err := fmt.Fprintln(w, t.Render())
+	return err
+}
+
+func writeProfileCSV(w io.Writer, tracks []*features.Analysis) error {
+	c := csv.NewWriter(w)
+	head := []string{"file", "sample_rate_hz", "channels", "bit_depth", "sample_peak_dbfs", "rms_dbfs"}
+	for _, col := range profileColumns {
+		head = append(head, col.key)
+	}
+	rows := [][]string{head}
+	number := func(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
+	for _, a := range tracks {
+		p := &a.Profile
+		row := []string{p.File, strconv.Itoa(p.SampleRateHz), strconv.Itoa(p.Channels), strconv.Itoa(p.BitDepth), number(float64(p.SamplePeakDBFS)), number(float64(p.RMSDBFS))}
+		for _, col := range profileColumns {
+			row = append(row, number(col.value(p)))
+		}
+		rows = append(rows, row)
+	}
+	return c.WriteAll(rows)
+}

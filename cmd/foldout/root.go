@@ -1,0 +1,46 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+)
+
+// version is set at release builds with -ldflags "-X main.version=...".
+var version = "0.1.0"
+
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "foldout",
+		Short: "Fold a mix onto hardware outputs, with reasons",
+		Long: `foldout takes the tracks of a mix, measures every one of them, and folds them onto the few stereo
+pairs of line outputs that lead to an outboard summing unit: like with like, and every place explained
+in measured numbers.
+
+Start with:
+
+  foldout demo                       an invented song of 30 tracks, made and folded in front of you
+  foldout suggest FOLDER --pairs 4   your own tracks: one WAV file per track, all from the same start
+
+It opens audio files for reading only and never replaces a file unless told to with --force.
+
+Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or arguments.`,
+		Version:       version,
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return cmd.Help()
+		},
+	}
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.AddCommand(newMeasure(), newSuggest())
+	return root
+}
+
+// args wraps one of cobra's argument checks so that a fault counts as wrong usage.
+func args(check cobra.PositionalArgs) cobra.PositionalArgs {
+	return func(cmd *cobra.Command, list []string) error {
+		if err := check(cmd, list); err != nil {
+			return usagef("%w; see foldout %s --help", err, cmd.Name())
+		}
+		return nil
+	}
+}

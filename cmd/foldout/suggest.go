@@ -1,0 +1,111 @@
+package main
+
+import (
+	"encoding/csv"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"foldout/plan"
+)
+
+func newSuggest() *cobra.Command {
+	var (
+		m      measuring
+		opt    plan.Options
+		format string
+		out    string
+		force  bool
+	)
+	cmd := &cobra.Command{
+		Use:   "suggest FOLDER --pairs K",
+		Short: "Fold the tracks of a folder onto K stereo pairs",
+		Long: `suggest measures every WAV file below FOLDER and folds the tracks onto K stereo pairs of line outputs, so that
+like sits with like: tracks of one register and envelope, one role, one performance. For every track it says
+what was measured or read that put it there, how firm the place is, and where it would go next.
+
+Names are read as a hint ("01 Kick In", "BD_in", "gtr-L.2", "LdVox dbl"), the sound decides where they are
+silent; --ears-only ignores them. Parallel copies, DI and amplifier, left and right files and effect returns
+are found by ear and stay with their source. You have the last word: --tie, --apart and --pin.`,
+		Example: `  foldout suggest "Song stems" --pairs 4
+  foldout suggest . --pairs 8 --pin "Lead Vox=8" --apart "Bass DI,Kick In"
+  foldout suggest . --pairs 4 --format json --out song.sheet.json`,
+		Args: args(cobra.ExactArgs(1)),
+		RunE: func(cmd *cobra.Command, list []string) error {
+			if !cmd.Flags().Changed("pairs") {
+				return usagef("how many stereo pairs are free? give --pairs K, for example --pairs 4 for eight line outputs")
+			}
+			if opt.Pairs < 1 {
+				return usagef("--pairs %d: want at least 1", opt.Pairs)
+			}
+			write, ok := sheetWriters[format]
+			if !ok {
+				return usagef("--format %s: want text, json or csv", format)
+			}
+			folder, tracks, partial := m.folder(cmd, list[0], true)
+			if partial != nil && !errors.Is(partial, errPartial) {
+				return partial
+			}
+			opt.Version = version
+			session, err := plan.Prepare(folder, tracks, opt)
+			if err != nil {
+				return err
+			}
+			sheet, err := session.Suggest()
+			if err != nil {
+				return err
+			}
+			for _, w := range sheet.Warnings {
+				fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %s\n", w)
+			}
+			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, sheet) }); err != nil {
+				return err
+			}
+			return partial
+		},
+	}
+	f := cmd.Flags()
+	m.register(f)
+	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs that are free")
+	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
+	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
+	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search; the same seed gives the same sheet")
+	f.StringArrayVar(&opt.Tie, "tie", nil, `"A,B": keep these tracks on one pair (may be repeated)`)
+	f.StringArrayVar(&opt.Apart, "apart", nil, `"A,B": keep these tracks on different pairs (may be repeated)`)
+	f.StringArrayVar(&opt.Pin, "pin", nil, `"A=3": put this track on pair 3 (may be repeated)`)
+	f.StringVar(&out, "out", "", "write to this file instead of the screen")
+	f.BoolVar(&force, "force", false, "replace an existing file")
+	return cmd
+}
+
+var sheetWriters = map[string]func(io.Writer, *plan.Sheet) error{
+	"text": writeSheetText, "json": writeSheetJSON, "csv": writeSheetCSV,
+}
+
+func writeSheetJSON(w io.Writer, s *plan.Sheet) error {
+	e := json.NewEncoder(w)
+	e.SetIndent("", "  ")
+	e.SetEscapeHTML(false)
+	return e.Encode(s)
+}
+
+func writeSheetCSV(w io.Writer, s *plan.Sheet) error {
+	c := csv.NewWriter(w)
+	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons"}}
+	for n, p := range s.Pairs {
+		for _, t := range p.Tracks {
+			var why []string
+			for _, r := range t.Reasons {
+				why = append(why, r.Text)
+			}
+			rows = append(rows, []string{t.File, strconv.Itoa(n + 1), t.Bus, p.Name, strconv.Itoa(p.Outputs[0]), strconv.Itoa(p.Outputs[1]),
+				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; ")})
+		}
+	}
+	return c.WriteAll(rows)
+}

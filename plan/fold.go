@@ -1,0 +1,290 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/cluster"
+)
+
+// Grouping is a fold of the live tracks onto pairs.
+type Grouping struct {
+	Labels     []int     // pair of each live track, 0..Pairs-1, in the order of the sheet
+	Pairs      int       // number of pairs offered; some may be empty
+	Confidence []float64 // 0..1, how often the live track stayed when beliefs were shaken
+	RunnerUp   []int     // pair the live track would go to next; -1 if there is none
+}
+
+const (
+	restarts      = 200 // of the search; more changed no result in the sessions tried
+	shakes        = 48  // runs with shaken beliefs
+	shakeRestarts = 4
+	shakeNats     = 0.8 // standard deviation of the noise on log beliefs, about the model's error on unheard material
+)
+
+// Fold groups the live tracks onto at most k pairs. Pairs that would only cut one kind of track in two stay free, as
+// long as that crowds nobody.
+func (s *Session) Fold(k int) (*Grouping, error) {
+	opt := cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Pin: s.pins, Restarts: restarts, Seed: s.opt.Seed}
+	res, err := cluster.KMeans(s.space, k, opt)
+	if err != nil {
+		return nil, s.nameFailure(err)
+	}
+	labels := s.leaveFree(res.Labels, k)
+	labels = s.order(labels, k)
+	g := &Grouping{Labels: labels, Pairs: k, RunnerUp: make([]int, len(labels))}
+	centres := s.centres(labels, k)
+	for p := range labels {
+		g.RunnerUp[p] = s.runnerUp(p, labels[p], centres)
+	}
+	g.Confidence, err = s.shake(labels, k)
+	return g, err
+}
+
+// nameFailure puts track names for the observation numbers of an infeasible problem.
+func (s *Session) nameFailure(err error) error {
+	var inf *cluster.InfeasibleError
+	if !errors.As(err, &inf) {
+		return err
+	}
+	names := make([]string, len(inf.Observations))
+	for i, p := range inf.Observations {
+		names[i] = s.Tracks[s.Live[p]].Profile.File
+	}
+	return fmt.Errorf("the ties, splits and pins contradict one another (%s): %s; drop one of them or offer more pairs",
+		inf.Reason, strings.Join(names, ", "))
+}
+
+// crowded is the number of tracks from which a kind of track may take a second pair.
+const crowded = 12
+
+// leaveFree merges pairs that hold the same kind of track and nothing else.
+func (s *Session) leaveFree(labels []int, k int) []int {
+	labels = slices.Clone(labels)
+	for {
+		kinds, sizes := s.kinds(labels, k)
+		merged := false
+		for a := range k {
+			for b := a + 1; b < k && !merged; b++ {
+				if kinds[a] == "" || kinds[a] != kinds[b] || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
+					continue
+				}
+				for p, l := range labels {
+					if l == b {
+						labels[p] = a
+					}
+				}
+				merged = true
+			}
+		}
+		if !merged {
+			return labels
+		}
+	}
+}
+
+// kinds names the kind of track that makes up a whole pair, "" where there are several or none, and counts tracks.
+func (s *Session) kinds(labels []int, k int) ([]string, []int) {
+	kinds, sizes := make([]string, k), make([]int, k)
+	mixed := make([]bool, k)
+	for p, l := range labels {
+		role, _ := s.Belief[s.Live[p]].Best()
+		kind := kindOf[role]
+		if sizes[l] > 0 && kinds[l] != kind {
+			mixed[l] = true
+		}
+		kinds[l] = kind
+		sizes[l]++
+	}
+	for l := range kinds {
+		if mixed[l] {
+			kinds[l] = ""
+		}
+	}
+	return kinds, sizes
+}
+
+func (s *Session) keptApart(labels []int, a, b int) bool {
+	for _, x := range s.apart {
+		if labels[x[0]] == a && labels[x[1]] == b || labels[x[0]] == b && labels[x[1]] == a {
+			return true
+		}
+	}
+	pinned := map[int]bool{}
+	for _, pair := range s.pins {
+		pinned[pair] = true
+	}
+	return pinned[a] || pinned[b]
+}
+
+// order numbers the pairs as a sheet lists them: by the first role they hold most of; pinned pairs keep their place,
+// free pairs come last.
+func (s *Session) order(labels []int, k int) []int {
+	place := make([]float64, k) // mean index into Roles, weighted
+	mass := make([]float64, k)
+	for p, l := range labels {
+		for r, q := range s.Belief[s.Live[p]] {
+			place[l] += s.weights[p] * q * float64(r)
+			mass[l] += s.weights[p] * q
+		}
+	}
+	fixed := map[int]bool{}
+	for p, pair := range s.pins {
+		if labels[p] == pair {
+			fixed[pair] = true
+		}
+	}
+	var moving []int
+	for l := range k {
+		if mass[l] > 0 {
+			place[l] /= mass[l]
+		} else {
+			place[l] = math.Inf(1)
+		}
+		if !fixed[l] {
+			moving = append(moving, l)
+		}
+	}
+	slices.SortStableFunc(moving, func(a, b int) int {
+		switch {
+		case place[a] < place[b]:
+			return -1
+		case place[a] > place[b]:
+			return 1
+		}
+		return 0
+	})
+	rename := make([]int, k)
+	next := 0
+	for l := range k {
+		if fixed[l] {
+			rename[l] = l
+			continue
+		}
+		rename[moving[next]] = l
+		next++
+	}
+	out := make([]int, len(labels))
+	for p, l := range labels {
+		out[p] = rename[l]
+	}
+	return out
+}
+
+// centres returns the weighted mean of each pair, k x columns; rows of free pairs are NaN.
+func (s *Session) centres(labels []int, k int) *mat.Dense {
+	_, d := s.space.Dims()
+	c := mat.NewDense(k, d, nil)
+	mass := make([]float64, k)
+	for p, l := range labels {
+		mass[l] += s.weights[p]
+		for j := range d {
+			c.Set(l, j, c.At(l, j)+s.weights[p]*s.space.At(p, j))
+		}
+	}
+	for l := range k {
+		for j := range d {
+			c.Set(l, j, c.At(l, j)/mass[l])
+		}
+	}
+	return c
+}
+
+// distance is the squared distance of live track p from a centre; NaN for a free pair.
+func (s *Session) distance(p int, centre []float64) float64 {
+	var sum float64
+	for j, v := range s.space.RawRowView(p) {
+		sum += (v - centre[j]) * (v - centre[j])
+	}
+	return sum
+}
+
+// runnerUp is the nearest pair that is not own, -1 if all others are free.
+func (s *Session) runnerUp(p, own int, centres *mat.Dense) int {
+	k, _ := centres.Dims()
+	best, at := math.Inf(1), -1
+	for l := range k {
+		if d := s.distance(p, centres.RawRowView(l)); l != own && d < best {
+			best, at = d, l
+		}
+	}
+	return at
+}
+
+// shake repeats the fold with noise on the logarithms of the beliefs and counts how often each live track stays with
+// its pair. Tracks that are tied together are shaken together.
+func (s *Session) shake(labels []int, k int) ([]float64, error) {
+	stays := make([]float64, len(labels))
+	unit := make([]int, len(labels))
+	for p := range unit {
+		unit[p] = -1 - p
+	}
+	for u, members := range s.units {
+		for _, p := range members {
+			unit[p] = u
+		}
+	}
+	used := map[int]bool{}
+	for _, l := range labels {
+		used[l] = true
+	}
+	var mu sync.Mutex
+	var failed error
+	var group sync.WaitGroup
+	next := make(chan uint64)
+	for range runtime.GOMAXPROCS(0) {
+		group.Go(func() {
+			for run := range next {
+				t := *s
+				t.space = mat.DenseCopyOf(s.space)
+				rng := rand.New(rand.NewPCG(s.opt.Seed, run))
+				noise := map[int]Belief{}
+				for p, i := range s.Live {
+					b, ok := noise[unit[p]]
+					if !ok {
+						b = make(Belief, len(Roles))
+						for r, q := range s.Belief[i] {
+							b[r] = math.Max(q, 1e-9) * math.Exp(shakeNats*rng.NormFloat64())
+						}
+						noise[unit[p]] = b.normalise()
+					}
+					t.place(p, b)
+				}
+				res, err := cluster.KMeans(t.space, len(used), cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Restarts: shakeRestarts, Seed: s.opt.Seed + run})
+				var rename []int
+				if err == nil {
+					rename, err = cluster.MatchLabels(labels, res.Labels)
+				}
+				mu.Lock()
+				if err != nil {
+					failed = err
+					mu.Unlock()
+					continue
+				}
+				for p, l := range res.Labels {
+					if rename[l] == labels[p] {
+						stays[p]++
+					}
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for run := range uint64(shakes) {
+		next <- run
+	}
+	close(next)
+	group.Wait()
+	for p := range stays {
+		stays[p] /= shakes
+	}
+	return stays, failed
+}

@@ -1,0 +1,13 @@
+package plan
+
+// Options are the user's choices for a fold.
+type Options struct {
+	Pairs    int
+	Seed     uint64
+	EarsOnly bool     // ignore names
+	Tie      []string // "A,B": tracks that share a pair
+	Apart    []string // "A,B": tracks that never share one
+	Pin      []string // "A=3": track A goes to pair 3
+	Outputs  [][2]int // line outputs of each pair; nil: pair n has 2n-1 and 2n
+	Version  string   // of the program, for the record
+}

@@ -1,0 +1,201 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/features/kinship"
+)
+
+// mostReasons is the number of reasons given for one track.
+const mostReasons = 3
+
+// tieReasons says which ties hold track i where it is.
+func (s *Session) tieReasons(i int) []Reason {
+	var out []Reason
+	for _, t := range s.Ties {
+		other := t.B
+		if t.B == i {
+			other = t.A
+		} else if t.A != i {
+			continue
+		}
+		name := trackName(s.Tracks[other].Profile.File)
+		if t.ByUser {
+			out = append(out, Reason{Text: "you tied it to " + name, Measure: "tie", Value: 1})
+			continue
+		}
+		out = append(out, tieReason(t, name, t.A == i))
+	}
+	slices.SortStableFunc(out, func(a, b Reason) int { return cmp.Compare(b.Value, a.Value) })
+	return out
+}
+
+func tieReason(t Tie, name string, made bool) Reason {
+	r := t.Relation
+	flipped := ""
+	if r.PolarityFlipped {
+		flipped = ", polarity flipped"
+	}
+	coherence := Reason{Measure: "coherence", Value: round(r.Coherence, 3)}
+	share := Reason{Measure: "share of energy", Value: round(100*r.Share, 1), Unit: "%"}
+	switch r.Kind {
+	case kinship.Identical:
+		coherence.Text = fmt.Sprintf("the same recording as %s (coherence %.2f%s)", name, r.Coherence, flipped)
+		return coherence
+	case kinship.Copy:
+		coherence.Text = fmt.Sprintf("the same performance as %s (coherence %.2f, %s apart%s)", name, r.Coherence, milliseconds(r.LagSeconds), flipped)
+		return coherence
+	case kinship.Compressed:
+		if made {
+			coherence.Text = fmt.Sprintf("a processed copy of %s (coherence %.2f%s)", name, r.Coherence, flipped)
+		} else {
+			coherence.Text = fmt.Sprintf("%s is a processed copy of it (coherence %.2f%s)", name, r.Coherence, flipped)
+		}
+		return coherence
+	case kinship.SplitStereo:
+		coherence.Text = fmt.Sprintf("one side of a stereo sound whose other side is %s (coherence %.2f)", name, r.Coherence)
+		return coherence
+	case kinship.PartOfSum:
+		if made {
+			share.Text = fmt.Sprintf("a mix that holds %s (%.0f %% of its energy)", name, 100*r.Share)
+		} else {
+			share.Text = fmt.Sprintf("part of the mix on %s (%.0f %% of that track's energy)", name, 100*r.Share)
+		}
+		return share
+	default: // Return, the last kind that ties
+		if made {
+			share.Text = fmt.Sprintf("an effect return fed by %s (%.0f %% of its energy follows it)", name, 100*r.Share)
+		} else {
+			share.Text = fmt.Sprintf("feeds the effect return %s (%.0f %% of that follows it)", name, 100*r.Share)
+		}
+		return share
+	}
+}
+
+func milliseconds(seconds float64) string { return fmt.Sprintf("%.1f ms", math.Abs(seconds)*1000) }
+
+// roleReasons says what the name and the sound speak for.
+func (s *Session) roleReasons(i int) []Reason {
+	role, _ := s.Belief[i].Best()
+	h := s.Hints[i]
+	var out []Reason
+	if named, p := h.Best(); p >= 0.5 {
+		text := fmt.Sprintf("the name says %s (%q)", withArticle(named), strings.Join(h.Words, " "))
+		if named != role {
+			text += ", its kin say " + withArticle(role)
+		}
+		out = append(out, Reason{Text: text, Measure: "name", Value: round(100*p, 0), Unit: "%"})
+	}
+	heard, p := s.Heard[i].Best()
+	text := fmt.Sprintf("sounds like %s (%.0f %% sure)", withArticle(heard), 100*p)
+	if heard != role {
+		text = fmt.Sprintf("sounds a little like %s (%.0f %%), but taken as %s", withArticle(heard), 100*p, withArticle(role))
+	}
+	return append(out, Reason{Text: text, Measure: "heard", Value: round(100*p, 0), Unit: "%"})
+}
+
+func withArticle(role string) string {
+	switch role {
+	case "percussion", "strings", "horns", "drums":
+		return role
+	case "electric guitar", "acoustic guitar", "organ", "overhead":
+		return "an " + role
+	case "room":
+		return "a drum room"
+	}
+	return "a " + role
+}
+
+// distanceReasons lists the measures in which track p lies nearer to its own pair than to the runner-up, by how much
+// each adds to the difference of squared distances, largest first.
+func (s *Session) distanceReasons(p, own, next int, names []string, centres *mat.Dense) []Reason {
+	if next < 0 {
+		return nil
+	}
+	type term struct {
+		reason Reason
+		gain   float64
+	}
+	var terms []term
+	for c, col := range s.columns {
+		if col.raw == nil {
+			continue
+		}
+		v, a, b := s.space.At(p, c), centres.At(own, c), centres.At(next, c)
+		gain := (v-b)*(v-b) - (v-a)*(v-a)
+		if gain <= 0 {
+			continue
+		}
+		shown := col.raw.shown(&s.Tracks[s.Live[p]].Profile)
+		terms = append(terms, term{Reason{
+			Text: fmt.Sprintf("%s %s: nearer to %s (%s) than to %s (%s)", col.raw.name, col.raw.format(shown),
+				names[own], col.raw.format(s.typical(c, own)), names[next], col.raw.format(s.typical(c, next))),
+			Measure: col.raw.name, Value: round(shown, 3), Unit: col.raw.unit,
+		}, gain})
+	}
+	slices.SortStableFunc(terms, func(a, b term) int { return cmp.Compare(b.gain, a.gain) })
+	var out []Reason
+	for _, t := range terms {
+		out = append(out, t.reason)
+	}
+	return out
+}
+
+// typical is the middle value of a measure among the tracks of a pair, as people read it.
+func (s *Session) typical(c, pair int) float64 {
+	var v []float64
+	for p, l := range s.labels {
+		if l == pair {
+			v = append(v, s.columns[c].raw.shown(&s.Tracks[s.Live[p]].Profile))
+		}
+	}
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// format writes a value of the measure with its unit.
+func (m *measure) format(v float64) string {
+	switch m.unit {
+	case "Hz":
+		return Hertz(v)
+	case "%":
+		return fmt.Sprintf("%.0f %%", v)
+	case "":
+		return fmt.Sprintf("%.2f", v)
+	}
+	return fmt.Sprintf("%.1f %s", v, m.unit)
+}
+
+// Hertz writes a frequency with three significant figures: 82 Hz, 1.52 kHz.
+func Hertz(f float64) string {
+	switch {
+	case f < 999.5:
+		return fmt.Sprintf("%.0f Hz", f)
+	case f < 9995:
+		return fmt.Sprintf("%.2f kHz", f/1000)
+	}
+	return fmt.Sprintf("%.1f kHz", f/1000)
+}
+
+func round(v float64, places int) float64 {
+	f := math.Pow10(places)
+	return math.Round(v*f) / f
+}
+
+// trackName is the file's name without folder and extension, as an engineer says it.
+func trackName(file string) string {
+	base := file[strings.LastIndexByte(file, '/')+1:]
+	if dot := strings.LastIndexByte(base, '.'); dot > 0 {
+		base = base[:dot]
+	}
+	return base
+}

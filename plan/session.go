@@ -1,0 +1,99 @@
+package plan
+
+import (
+	"path/filepath"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/features"
+	"foldout/features/kinship"
+	"foldout/plan/roles"
+)
+
+// Session is a folder of measured tracks, prepared for folding: what is believed of each track, which tracks are tied
+// together, and where each lies in the space in which distances are taken.
+type Session struct {
+	Folder string
+	Tracks []*features.Analysis // all tracks, in the order given
+	Hints  []roles.Hint         // what the names say; empty hints with EarsOnly
+	Heard  []Belief             // what the sound says
+	Belief []Belief             // both, with the help of tied and neighbouring tracks
+	Ties   []Tie                // why tracks belong together
+
+	Live  []int // indices of the tracks that take part; the others are set aside
+	Aside map[int]string
+
+	space   *mat.Dense // Live x columns
+	columns []column
+	weights []float64 // of Live
+	units   [][]int   // of positions in Live: tracks tied together; singles are not listed
+	apart   [][2]int  // of positions in Live
+	pins    map[int]int
+	labels  []int // of the grouping being written down
+	opt     Options
+}
+
+// Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
+// tracks which are not there are errors.
+func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session, error) {
+	s := &Session{Folder: folder, Tracks: tracks, Aside: map[int]string{}, opt: opt, pins: map[int]int{}}
+	names := make([]string, len(tracks))
+	for i, t := range tracks {
+		names[i] = t.Profile.File
+	}
+	s.Hints = make([]roles.Hint, len(tracks))
+	if !opt.EarsOnly {
+		s.Hints = roles.Parse(names)
+	}
+	var sketches []kinship.Sketch
+	for i, t := range tracks {
+		if t.Profile.Silent {
+			s.Aside[i] = "silent: nothing rises above the noise floor"
+			continue
+		}
+		s.Live = append(s.Live, i)
+		sketches = append(sketches, t.Sketch)
+	}
+	s.believe()
+	s.tie(kinship.Compare(sketches).Relations())
+	if err := s.obey(); err != nil {
+		return nil, err
+	}
+	s.agree()
+	s.layOut()
+	return s, nil
+}
+
+// Title is the name of the session: that of its folder.
+func (s *Session) Title() string { return filepath.Base(s.Folder) }
+
+// believe forms each track's own belief.
+func (s *Session) believe() {
+	s.Heard = make([]Belief, len(s.Tracks))
+	s.Belief = make([]Belief, len(s.Tracks))
+	for i, t := range s.Tracks {
+		s.Heard[i] = hear(t)
+		s.Belief[i] = combine(s.Hints[i], s.Heard[i])
+	}
+}
+
+// agree lets tracks that are tied together share one belief.
+func (s *Session) agree() {
+	for _, unit := range s.units {
+		var beliefs []Belief
+		var weights []float64
+		for _, p := range unit {
+			i := s.Live[p]
+			beliefs = append(beliefs, s.Belief[i])
+			w := 1 + 3*s.Hints[i].Known()
+			if s.Hints[i].Kind == "return" || s.Hints[i].Kind == "parallel" {
+				w *= 0.3
+			}
+			weights = append(weights, w)
+		}
+		shared := pool(beliefs, weights)
+		for _, p := range unit {
+			s.Belief[s.Live[p]] = shared
+		}
+	}
+}

@@ -1,0 +1,189 @@
+package plan
+
+import (
+	"fmt"
+	"path"
+	"strconv"
+	"strings"
+
+	"foldout/features/kinship"
+)
+
+// Tie says that two tracks belong on one pair, and why.
+type Tie struct {
+	A, B     int // indices into Session.Tracks; A is made from B where there is a direction
+	Relation kinship.Relation
+	ByUser   bool
+}
+
+// leastTie is the confidence from which a finding of the ears binds. A wrong tie is worse than a missing one.
+const leastTie = 0.5
+
+// tie turns findings about the live tracks into ties. A track that several others could have fed follows the surest.
+func (s *Session) tie(found []kinship.Relation) {
+	best := map[int]Tie{}
+	for _, r := range found {
+		if !r.Kind.Tie() || r.Confidence < leastTie {
+			continue
+		}
+		t := Tie{A: s.Live[r.A], B: s.Live[r.B], Relation: r}
+		switch r.Kind {
+		case kinship.Return, kinship.PartOfSum:
+			// a sum or a return has many sources; it needs one to follow
+			if b, ok := best[t.A]; !ok || r.Share > b.Relation.Share {
+				best[t.A] = t
+			}
+		default:
+			s.Ties = append(s.Ties, t)
+		}
+	}
+	for _, p := range s.Live {
+		if t, ok := best[p]; ok {
+			s.Ties = append(s.Ties, t)
+		}
+	}
+}
+
+// obey adds the user's ties, splits and pins and joins all ties to units.
+func (s *Session) obey() error {
+	position := map[int]int{}
+	for p, i := range s.Live {
+		position[i] = p
+	}
+	for _, spec := range s.opt.Tie {
+		ids, err := s.named(spec)
+		if err != nil {
+			return fmt.Errorf("--tie %s: %w", spec, err)
+		}
+		for _, b := range ids[1:] {
+			s.Ties = append(s.Ties, Tie{A: ids[0], B: b, ByUser: true})
+		}
+	}
+	for _, spec := range s.opt.Apart {
+		ids, err := s.named(spec)
+		if err != nil {
+			return fmt.Errorf("--apart %s: %w", spec, err)
+		}
+		for k, a := range ids {
+			for _, b := range ids[k+1:] {
+				s.apart = append(s.apart, [2]int{position[a], position[b]})
+			}
+		}
+	}
+	for _, spec := range s.opt.Pin {
+		name, pair, ok := strings.Cut(spec, "=")
+		k, err := strconv.Atoi(strings.TrimSpace(pair))
+		if !ok || err != nil || k < 1 || k > s.opt.Pairs {
+			return fmt.Errorf("--pin %s: want TRACK=PAIR with a pair from 1 to %d", spec, s.opt.Pairs)
+		}
+		i, err := s.find(strings.TrimSpace(name))
+		if err != nil {
+			return fmt.Errorf("--pin %s: %w", spec, err)
+		}
+		s.pins[position[i]] = k - 1
+	}
+	s.join(position)
+	return nil
+}
+
+// named reads a list of at least two track names.
+func (s *Session) named(list string) ([]int, error) {
+	var ids []int
+	for _, name := range strings.Split(list, ",") {
+		i, err := s.find(strings.TrimSpace(name))
+		if err != nil {
+			return nil, err
+		}
+		ids = append(ids, i)
+	}
+	if len(ids) < 2 {
+		return nil, fmt.Errorf("want at least two track names, separated by a comma")
+	}
+	return ids, nil
+}
+
+// find looks a live track up by its file name, with or without folder and extension, in any case.
+func (s *Session) find(name string) (int, error) {
+	var hits []int
+	want := strings.ToLower(name)
+	for i, t := range s.Tracks {
+		file := strings.ToLower(t.Profile.File)
+		base := path.Base(file)
+		if file == want || base == want || strings.TrimSuffix(base, path.Ext(base)) == want {
+			hits = append(hits, i)
+		}
+	}
+	switch {
+	case len(hits) == 0:
+		return 0, fmt.Errorf("no track is called %q; names are file names, with or without .wav", name)
+	case len(hits) > 1:
+		return 0, fmt.Errorf("%d tracks are called %q; give the folder too", len(hits), name)
+	}
+	if why, ok := s.Aside[hits[0]]; ok {
+		return 0, fmt.Errorf("%s is set aside (%s)", s.Tracks[hits[0]].Profile.File, why)
+	}
+	return hits[0], nil
+}
+
+// join gathers ties to units: sets of positions in Live that share a pair. Tracks the user wants apart break the ties
+// that the ears found between them.
+func (s *Session) join(position map[int]int) {
+	parent := make([]int, len(s.Live))
+	for p := range parent {
+		parent[p] = p
+	}
+	var root func(int) int
+	root = func(p int) int {
+		for parent[p] != p {
+			p = parent[p]
+		}
+		return p
+	}
+	forbidden := func(a, b int) bool {
+		for _, x := range s.apart {
+			ra, rb := root(x[0]), root(x[1])
+			if ra == a && rb == b || ra == b && rb == a {
+				return true
+			}
+		}
+		ka, pinnedA := s.pinOf(root, a)
+		kb, pinnedB := s.pinOf(root, b)
+		return pinnedA && pinnedB && ka != kb
+	}
+	for _, byUser := range []bool{true, false} {
+		kept := s.Ties[:0:0]
+		for _, t := range s.Ties {
+			if t.ByUser != byUser {
+				kept = append(kept, t)
+				continue
+			}
+			a, b := root(position[t.A]), root(position[t.B])
+			if !byUser && a != b && forbidden(a, b) {
+				continue
+			}
+			if a != b {
+				parent[max(a, b)] = min(a, b)
+			}
+			kept = append(kept, t)
+		}
+		s.Ties = kept
+	}
+	members := map[int][]int{}
+	for p := range parent {
+		members[root(p)] = append(members[root(p)], p)
+	}
+	for p := range parent {
+		if m := members[p]; len(m) > 1 {
+			s.units = append(s.units, m)
+		}
+	}
+}
+
+func (s *Session) pinOf(root func(int) int, r int) (int, bool) {
+	for p, k := range s.pins {
+		if root(p) == r {
+			return k, true
+		}
+	}
+	return 0, false
+}
