@@ -80,6 +80,7 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
+	defer progress(1)
 	var entry cacheEntry
 	if opt.Cache != nil {
 		entry = opt.Cache.entry(path)
@@ -92,7 +93,6 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 		}
 		entry.save(a, opt.WithSketch)
 	}
-	progress(1)
 	a.Path = path
 	if opt.Folder == "" {
 		a.Profile.File = filepath.Base(path)

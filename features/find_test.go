@@ -1,0 +1,100 @@
+package features
+
+import (
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func touch(t *testing.T, root string, names ...string) {
+	t.Helper()
+	for _, name := range names {
+		path := filepath.Join(root, filepath.FromSlash(name))
+		require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
+		require.NoError(t, os.WriteFile(path, nil, 0o644))
+	}
+}
+
+func below(t *testing.T, root string, paths []string) []string {
+	t.Helper()
+	var out []string
+	for _, p := range paths {
+		rel, err := filepath.Rel(root, p)
+		require.NoError(t, err)
+		out = append(out, filepath.ToSlash(rel))
+	}
+	return out
+}
+
+func TestFindListsWaveFilesInNaturalOrder(t *testing.T) {
+	root := t.TempDir()
+	touch(t, root, "10 Vox.wav", "2 Snare.WAV", "1 Kick.wav", "bus/3.Wav", "notes.txt", "mix.flac",
+		"._1 Kick.wav", ".hidden/4.wav", "bus/deep/er/9.wav")
+	files, skipped, err := Find(root)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"1 Kick.wav", "2 Snare.WAV", "10 Vox.wav", "bus/3.Wav", "bus/deep/er/9.wav"}, below(t, root, files))
+	assert.Equal(t, []string{"mix.flac", "notes.txt"}, below(t, root, skipped))
+}
+
+func TestFindSaysWhatItSkipped(t *testing.T) {
+	root := t.TempDir()
+	touch(t, root, "a.mp3", "b.aif")
+	files, skipped, err := Find(root)
+	require.NoError(t, err)
+	assert.Empty(t, files)
+	assert.Equal(t, []string{"a.mp3", "b.aif"}, below(t, root, skipped))
+}
+
+func TestFindRefusesWhatIsNoFolder(t *testing.T) {
+	root := t.TempDir()
+	touch(t, root, "a.wav")
+	_, _, err := Find(filepath.Join(root, "a.wav"))
+	assert.ErrorContains(t, err, "is a file")
+	_, _, err = Find(filepath.Join(root, "missing"))
+	assert.ErrorIs(t, err, os.ErrNotExist)
+}
+
+func TestFindIsSafeWithLinks(t *testing.T) {
+	if runtime.GOOS == "windows" {
+		t.Skip("links need a privilege here")
+	}
+	root, elsewhere := t.TempDir(), t.TempDir()
+	touch(t, root, "1.wav", "sub/2.wav")
+	touch(t, elsewhere, "3.wav")
+	require.NoError(t, os.Symlink(root, filepath.Join(root, "sub", "loop")))
+	require.NoError(t, os.Symlink(filepath.Join(elsewhere, "3.wav"), filepath.Join(root, "3.wav")))
+	require.NoError(t, os.Symlink(filepath.Join(elsewhere, "none.wav"), filepath.Join(root, "4.wav")))
+	require.NoError(t, os.Symlink(elsewhere, filepath.Join(root, "5.wav")))
+	files, skipped, err := Find(root)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"1.wav", "3.wav", "sub/2.wav"}, below(t, root, files))
+	assert.Equal(t, []string{"4.wav", "5.wav", "sub/loop"}, below(t, root, skipped))
+
+	link := filepath.Join(t.TempDir(), "session")
+	require.NoError(t, os.Symlink(root, link))
+	files, _, err = Find(link)
+	require.NoError(t, err)
+	assert.Equal(t, []string{"1.wav", "3.wav", "sub/2.wav"}, below(t, link, files))
+}
+
+// Invented names in the order a person would put them.
+func TestNaturalCompare(t *testing.T) {
+	want := []string{
+		"", "01", "1", "2 Kick", "10 Kick", "a/z", "a b", "A2", "a10", "a10b", "a99999999999999999999", "a100000000000000000000",
+		"b", "Gitarre", "gitarre", "Überraschung",
+	}
+	got := slices.Clone(want)
+	slices.Reverse(got)
+	slices.SortFunc(got, NaturalCompare)
+	assert.Equal(t, want, got)
+	for i, a := range want {
+		for j, b := range want {
+			assert.Equal(t, sign(i-j), NaturalCompare(a, b), "%q %q", a, b)
+		}
+	}
+}
