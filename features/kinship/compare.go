@@ -2,6 +2,7 @@ package kinship
 
 import (
 	"math"
+	"slices"
 )
 
 // The three looks at the audio. Screening sees every pair, but few bins; its long windows catch echoes and tails.
@@ -44,8 +45,14 @@ type Comparison struct {
 	doubles  []Relation
 }
 
-// Compare measures all pairs.
+// Compare measures all pairs. Sketches that no Sketcher could have made count as silent.
 func Compare(sketches []Sketch) *Comparison {
+	sketches = slices.Clone(sketches)
+	for i := range sketches {
+		if !sketches[i].valid() {
+			sketches[i] = Sketch{}
+		}
+	}
 	c := &Comparison{sketches: sketches}
 	gains := make([]float32, len(sketches))
 	var sounding []int
@@ -84,21 +91,22 @@ func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
 			akin[[2]int{c.pairs[i].A, c.pairs[i].B}] = true
 		}
 	}
-	like := make([]bool, len(all))
+	like, profiles := make([]bool, len(all)), make([]float64, len(all))
 	parallel(maxWorkers(), len(all), func(_, i int) {
 		if !akin[all[i]] {
-			_, profile := likeness(&c.sketches[all[i][0]], &c.sketches[all[i][1]])
-			like[i] = profile <= likeTimbre
+			_, profiles[i] = likeness(&c.sketches[all[i][0]], &c.sketches[all[i][1]])
+			like[i] = profiles[i] <= likeTimbre
 		}
 	})
 	var tried [][2]int
+	var apart []float64
 	for i, p := range all {
 		if like[i] {
-			tried = append(tried, p)
+			tried, apart = append(tried, p), append(apart, profiles[i])
 		}
 	}
 	for i, r := range double(c.sketches, gains, tried) {
-		if r.doubles() {
+		if r.doubles(apart[i]) {
 			c.doubles = append(c.doubles, Relation{A: tried[i][0], B: tried[i][1], Kind: Double,
 				Confidence: min(1, 0.4+(r.above-samePartials)*2)})
 		}

@@ -1,5 +1,7 @@
 package kinship
 
+import "math"
+
 // cross gathers, for one pair (x, y) of tracks, what is needed to tell how much of one is a linear image of the other.
 // Lag l pairs frame t of x with frame t+l of y.
 type cross struct {
@@ -25,34 +27,43 @@ func newCross(x, y, bins int, lags []int) *cross {
 	return c
 }
 
-// add takes in one piece; nil stands for a silent one.
-func (c *cross) add(x, y *spectra, frames int) {
-	if x != nil {
-		for b, v := range x.total {
-			c.xx[b] += v
-		}
-	}
-	if y != nil {
-		for b, v := range y.total {
-			c.yy[b] += v
-		}
-	}
+// add takes in the frames lo to hi-1 of one piece; nil stands for a silent one.
+func (c *cross) add(x, y *spectra, frames, lo, hi int) {
+	power(c.xx, x, frames, lo, hi)
+	power(c.yy, y, frames, lo, hi)
 	if x == nil || y == nil {
 		return
 	}
 	for b := range c.xx {
-		lo, hi := b*frames, (b+1)*frames
-		xr, xi, xp := x.re[lo:hi], x.im[lo:hi], x.power[lo:hi]
-		yr, yi, yp := y.re[lo:hi], y.im[lo:hi], y.power[lo:hi]
+		at := b * frames
+		xr, xi, xp := x.re[at+lo:at+hi], x.im[at+lo:at+hi], x.power[at+lo:at+hi]
+		yr, yi, yp := y.re[at+lo:at+hi], y.im[at+lo:at+hi], y.power[at+lo:at+hi]
 		for l, lag := range c.lags {
 			u, v := max(-lag, 0), max(lag, 0)
-			if u >= frames || v >= frames {
+			if u >= len(xr) || v >= len(xr) {
 				continue
 			}
-			re, im, chance := product(xr[u:frames-v], xi[u:], xp[u:], yr[v:], yi[v:], yp[v:])
+			re, im, chance := product(xr[u:len(xr)-v], xi[u:], xp[u:], yr[v:], yi[v:], yp[v:])
 			c.re[l][b] += re
 			c.im[l][b] += im
 			c.chance[l][b] += chance
+		}
+	}
+}
+
+// power adds the power of the frames lo to hi-1 of s to dst, bin by bin.
+func power(dst []float32, s *spectra, frames, lo, hi int) {
+	switch {
+	case s == nil:
+	case lo == 0 && hi == frames:
+		for b, v := range s.total {
+			dst[b] += v
+		}
+	default:
+		for b := range dst {
+			for _, v := range s.power[b*frames+lo : b*frames+hi] {
+				dst[b] += v
+			}
 		}
 	}
 }
@@ -109,11 +120,24 @@ func measure(sketches []Sketch, gains []float32, f framing, lags []int, pairs []
 		parallel(workers, len(pairs), func(_, i int) {
 			x, y := out[i].x, out[i].y
 			if turn < min(sketches[x].Keep, sketches[y].Keep) {
-				out[i].add(now[x], now[y], f.frames())
+				if lo, hi := f.inside(index, &sketches[x], &sketches[y]); lo < hi {
+					out[i].add(now[x], now[y], f.frames(), lo, hi)
+				}
 			}
 		})
 	}
 	return out
+}
+
+// inside gives the range of frames of a piece that lie within both files, so that a file that begins late or ends
+// early is not taken for a track that falls silent.
+func (f framing) inside(index int64, x, y *Sketch) (lo, hi int) {
+	begin := max(x.StartSeconds, y.StartSeconds)*waveRateHz - float64(index*chunkSamples)
+	end := min(x.StartSeconds+x.DurationSeconds, y.StartSeconds+y.DurationSeconds)*waveRateHz - float64(index*chunkSamples)
+	hop := float64(f.size / 2)
+	lo = int(math.Ceil(min(max(begin/hop, 0), float64(f.frames()))))
+	hi = int(min(max((end-float64(f.size))/hop+1, 0), float64(f.frames())))
+	return lo, hi
 }
 
 // shares tells, per lag, the part of y's power that is a linear image of x at that lag, and of x's power that is one

@@ -151,8 +151,9 @@ func (s *patternSum) result() likePatterns {
 	return likePatterns{same: same, above: same - (chance-s.product)/(n*(n-1))}
 }
 
-// doubles decides. Seen (same, above): voices 0.59-0.67, 0.38-0.62; guitars 0.66-0.81, 0.31-0.51; a piano and a
-// synthesiser on the same chords 0.59, 0.31; two guitar parts on the same chords up to 0.65, 0.33.
-func (p likePatterns) doubles() bool {
-	return p.same >= 0.57 && p.above >= samePartials && p.same+p.above >= 0.94 && (p.same >= 0.63 || p.above >= 0.4)
+// doubles decides, knowing how far the band profiles are apart in dB. Seen (same, above, profile): voices 0.59-0.67,
+// 0.38-0.62, 1.6-4; guitars 0.66-0.81, 0.31-0.51, 1-2.5; a piano and a synthesiser on the same chords 0.64, 0.31, 3.9;
+// two guitar parts on the same chords up to 0.65, 0.33, 4.5.
+func (p likePatterns) doubles(profile float64) bool {
+	return p.same >= 0.57 && p.above >= samePartials && p.same+p.above >= 0.94 && (p.above >= 0.4 || profile <= 3)
 }

@@ -111,3 +111,31 @@ func (s *Sketch) chunk(index int64) *Chunk {
 	}
 	return nil
 }
+
+// valid reports whether a Sketcher could have made s; what came from a file may be damaged.
+func (s *Sketch) valid() bool {
+	const day = 1e6 // seconds
+	if !(s.StartSeconds >= 0 && s.StartSeconds < day) || !(s.Keep > 0 && s.Keep <= 1) || len(s.Chunks) > maxChunks {
+		return false
+	}
+	if !(s.DurationSeconds >= 0 && s.DurationSeconds < day) {
+		return false
+	}
+	if len(s.Envelope)%bands != 0 || s.Frames() > maxFrames || len(s.Envelope) > 0 && !(s.HopSeconds > 1e-6 && s.HopSeconds < day) {
+		return false
+	}
+	for i, c := range s.Chunks {
+		if len(c.Code) != chunkSamples || len(c.Scale) != chunkSamples/scaleBlock || !(c.Power > 0 && c.Power < math.MaxFloat32) {
+			return false
+		}
+		if i > 0 && c.Index <= s.Chunks[i-1].Index || c.Index < 0 || c.Index > 1<<40 {
+			return false
+		}
+		for _, v := range c.Scale {
+			if !(v >= 0 && v*v < math.MaxFloat32) {
+				return false
+			}
+		}
+	}
+	return true
+}

@@ -127,10 +127,10 @@ func (s *Sketcher) waves() int {
 // store keeps the piece just completed, if its turn comes and it sounds.
 func (s *Sketcher) store(index int64) {
 	x := s.piece[0]
-	if s.left != nil && power(x) < 0.02*power(s.piece[1]) {
+	if s.left != nil && meanSquare(x) < 0.02*meanSquare(s.piece[1]) {
 		x = s.piece[1] // the channels cancel: one of them is upside down
 	}
-	if p := power(x); priority(index) < s.out.Keep && p > 0 && p < math.MaxFloat32 {
+	if p := meanSquare(x); priority(index) < s.out.Keep && p > 0 && p < math.MaxFloat32 {
 		if len(s.out.Chunks) == maxChunks {
 			s.thin()
 		}
@@ -182,7 +182,7 @@ func (s *Sketcher) keep(ok func(Chunk) bool) {
 	s.out.Chunks = kept
 }
 
-func power(x []float32) float64 {
+func meanSquare(x []float32) float64 {
 	var a, b float32
 	for i := 0; i+1 < len(x); i += 2 {
 		a += x[i] * x[i]

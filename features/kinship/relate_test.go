@@ -1,0 +1,260 @@
+package kinship
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+const songSeconds = 16
+
+// between returns the relation of a and b, whichever way it was found.
+func between(rel []Relation, a, b int) Relation {
+	for _, r := range rel {
+		if r.A == a && r.B == b || r.A == b && r.B == a {
+			return r
+		}
+	}
+	return Relation{}
+}
+
+// TestRelatePairs makes the second track from the first in a known way; kinds, lags and polarity follow from the making.
+func TestRelatePairs(t *testing.T) {
+	dry := notes(songSeconds, testRate, 1, 1)
+	other := notes(songSeconds, testRate, 2, 2)
+	n := len(dry)
+	room := sum(dry, gain(whiteNoise(n, 9, 1), 1e-4))
+	cases := []struct {
+		name    string
+		a, b    [][]float32
+		want    []Kind
+		lag     float64
+		flipped bool
+	}{
+		{"same file", [][]float32{dry}, [][]float32{dry}, []Kind{Identical}, 0, false},
+		{"6 dB louder", [][]float32{dry}, [][]float32{gain(dry, 2)}, []Kind{Identical}, 0, false},
+		{"upside down", [][]float32{dry}, [][]float32{gain(dry, -0.3)}, []Kind{Identical}, 0, true},
+		{"mono as stereo", [][]float32{dry}, [][]float32{dry, dry}, []Kind{Identical}, 0, false},
+		{"stereo with one side upside down", [][]float32{dry}, [][]float32{dry, gain(dry, -1)}, []Kind{Identical}, 0, false},
+		{"48 samples late", [][]float32{dry}, [][]float32{delayed(dry, 48)}, []Kind{Copy}, 0.001, false},
+		{"darker, upside down", [][]float32{dry}, [][]float32{gain(filtered(dry, testRate, 400, 0.2), -1)}, []Kind{Copy, Compressed}, 0, true},
+		{"brighter", [][]float32{dry}, [][]float32{filtered(dry, testRate, 800, 4)}, []Kind{Copy}, 0, false},
+		{"compressed and clipped", [][]float32{dry}, [][]float32{squeezed(dry, testRate, 0.03)}, []Kind{Compressed, Copy, SplitStereo}, 0, false}, // on time and equally bright, it could be one of a coincident pair
+		{"hall return", [][]float32{dry}, [][]float32{hall(room, testRate, 1.2, 1), hall(room, testRate, 1.2, 2)}, []Kind{Return}, math.NaN(), false},
+		{"echo return", [][]float32{dry}, [][]float32{sum(delayed(dry, 18000), gain(delayed(dry, 36000), 0.5))}, []Kind{Return}, 0.375, false},
+		{"another take", [][]float32{dry}, [][]float32{notes(songSeconds, testRate, 1, 7)}, []Kind{Double}, 0, false},
+		{"another tune", [][]float32{dry}, [][]float32{other}, []Kind{Unrelated}, 0, false},
+		{"noise", [][]float32{dry}, [][]float32{whiteNoise(n, 3, 0.1)}, []Kind{Unrelated}, 0, false},
+		{"two noises", [][]float32{whiteNoise(n, 4, 0.1)}, [][]float32{whiteNoise(n, 5, 0.1)}, []Kind{Unrelated}, 0, false},
+		{"silence", [][]float32{dry}, [][]float32{make([]float32, n)}, []Kind{Unrelated}, 0, false},
+		{"two silences", [][]float32{make([]float32, n)}, [][]float32{make([]float32, n)}, []Kind{Unrelated}, 0, false},
+		{"one sample", [][]float32{dry}, [][]float32{{0.5}}, []Kind{Unrelated}, 0, false},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			rel := Relate([]Sketch{sketchOf(testRate, 0, c.a...), sketchOf(testRate, 0, c.b...)})
+			r := between(rel, 0, 1)
+			require.Contains(t, c.want, r.Kind, "%+v", rel)
+			if r.Kind == Unrelated || r.Kind == Double {
+				return
+			}
+			assert.Positive(t, r.Confidence)
+			if r.Kind == Return {
+				assert.Equal(t, 1, r.A, "the return is made from the dry track")
+			}
+			if !math.IsNaN(c.lag) {
+				lag := r.LagSeconds
+				if r.A == 0 {
+					lag = -lag
+				}
+				assert.InDelta(t, c.lag, lag, 1e-4)
+				assert.Equal(t, c.flipped, r.PolarityFlipped)
+			}
+		})
+	}
+}
+
+// TestRelateKit is an invented kit: kick and snare close, each heard by the other and by two overheads with the delays
+// of their distances, a bus of all of them squeezed, and a tune that has nothing to do with it.
+func TestRelateKit(t *testing.T) {
+	kick, snare := hits(songSeconds, testRate, 1, 0, 1.5, 2), hits(songSeconds, testRate, 2, 1, 3)
+	closeKick := sum(kick, gain(delayed(snare, 110), 0.05))
+	closeSnare := sum(snare, gain(delayed(kick, 110), 0.1))
+	left := gain(sum(delayed(kick, 240), delayed(snare, 150), gain(whiteNoise(len(kick), 8, 1), 1e-4)), 0.4)
+	right := gain(sum(delayed(kick, 250), delayed(snare, 190), gain(whiteNoise(len(kick), 9, 1), 1e-4)), 0.4)
+	bus := squeezed(sum(closeKick, closeSnare, left, right), testRate, 0.2)
+	tune := notes(songSeconds, testRate, 3, 3)
+	var set []Sketch
+	for _, x := range [][]float32{closeKick, closeSnare, left, right, bus, tune} {
+		set = append(set, sketchOf(testRate, 0, x))
+	}
+	comparison := Compare(set)
+	rel := comparison.Relations()
+	assert.False(t, between(rel, 0, 1).Kind.Tie(), "close microphones are not copies: %v", between(rel, 0, 1).Kind)
+	assert.Equal(t, Bleed, between(rel, 1, 2).Kind)
+	assert.InDelta(t, -150.0/testRate, signedLag(between(rel, 1, 2), 1), 1e-4)
+	assert.Equal(t, PartOfSum, between(rel, 0, 4).Kind)
+	assert.Equal(t, PartOfSum, between(rel, 1, 4).Kind)
+	assert.Equal(t, 4, between(rel, 0, 4).A)
+	for i := range 5 {
+		assert.Equal(t, Unrelated, between(rel, i, 5).Kind)
+	}
+
+	var total float64
+	fed := map[int]bool{}
+	for _, w := range comparison.Sources(4) {
+		total += w.Share
+		fed[w.Track] = true
+	}
+	assert.True(t, fed[0] && fed[1], "%v", fed)
+	assert.LessOrEqual(t, total, 1+1e-9)
+	assert.Greater(t, total, 0.6)
+	assert.Empty(t, comparison.Sources(5))
+
+	near := comparison.Affinity()
+	for i := range 6 {
+		assert.Equal(t, 1.0, near.At(i, i))
+		for j := range 6 {
+			assert.GreaterOrEqual(t, near.At(i, j), 0.0)
+			assert.LessOrEqual(t, near.At(i, j), 1.0)
+		}
+		if i < 5 {
+			assert.Less(t, near.At(i, 5), 0.2)
+		}
+	}
+	assert.Greater(t, near.At(1, 2), 0.5)
+}
+
+// signedLag is how much the other track comes before track of.
+func signedLag(r Relation, of int) float64 {
+	if r.A == of {
+		return r.LagSeconds
+	}
+	return -r.LagSeconds
+}
+
+// TestSplitStereo: two spaced microphones before one sound that moves about between them.
+func TestSplitStereo(t *testing.T) {
+	a, b, c := notes(songSeconds, testRate, 1, 1), notes(songSeconds, testRate, 2, 2), notes(songSeconds, testRate, 3, 3)
+	left := sum(a, gain(delayed(b, 12), 0.5), gain(delayed(c, 5), 0.8))
+	right := sum(gain(delayed(a, 12), 0.5), b, gain(c, 0.8))
+	rel := Relate([]Sketch{sketchOf(testRate, 0, left), sketchOf(testRate, 0, right)})
+	assert.Equal(t, SplitStereo, between(rel, 0, 1).Kind, "%+v", rel)
+}
+
+// TestHallOfThree: an effect fed by three parts that have nothing in common belongs to each of them.
+func TestHallOfThree(t *testing.T) {
+	var set []Sketch
+	var all [][]float32
+	for i := range 3 {
+		all = append(all, notes(songSeconds, testRate, uint64(i+1), uint64(i+1)))
+		set = append(set, sketchOf(testRate, 0, all[i]))
+	}
+	set = append(set, sketchOf(testRate, 0, hall(sum(all...), testRate, 1, 4)))
+	c := Compare(set)
+	for i := range 3 {
+		r := between(c.Relations(), i, 3)
+		assert.Equal(t, Return, r.Kind)
+		assert.Equal(t, 3, r.A)
+	}
+	fed := c.Sources(3)
+	require.Len(t, fed, 3)
+	for _, w := range fed {
+		assert.InDelta(t, 1.0/3, w.Share, 0.2)
+	}
+}
+
+// TestTimeReference: the second file begins two seconds into the song and says so.
+func TestTimeReference(t *testing.T) {
+	dry := notes(songSeconds, testRate, 1, 1)
+	cut := 2*testRate + 1234
+	const day = 10 * 3600 * testRate
+	rel := Relate([]Sketch{sketchOf(testRate, day, dry), sketchOf(testRate, day+int64(cut), gain(dry[cut:], 0.5))})
+	r := between(rel, 0, 1)
+	assert.Contains(t, []Kind{Identical, Copy}, r.Kind)
+	assert.InDelta(t, 0, r.LagSeconds, 2e-5)
+}
+
+// TestSampleRates: one performance rendered at two rates.
+func TestSampleRates(t *testing.T) {
+	base := sketchOf(48000, 0, notes(songSeconds, 48000, 1, 1))
+	for _, rate := range []int{44100, 88200, 96000, 192000} {
+		r := between(Relate([]Sketch{base, sketchOf(rate, 0, notes(songSeconds, rate, 1, 1))}), 0, 1)
+		assert.True(t, r.Kind == Copy || r.Kind == Identical, "%d Hz: %+v", rate, r)
+		assert.InDelta(t, 0, r.LagSeconds, 5e-5, "%d Hz", rate)
+	}
+}
+
+// TestInvariance: gain, polarity and order change no finding.
+func TestInvariance(t *testing.T) {
+	dry := notes(songSeconds, testRate, 1, 1)
+	tracks := [][]float32{
+		dry, squeezed(dry, testRate, 0.03), hall(dry, testRate, 0.8, 1), notes(songSeconds, testRate, 1, 5),
+		hits(songSeconds, testRate, 1, 0, 2), notes(songSeconds, testRate, 2, 2),
+	}
+	sketches := func(order []int, gains ...float64) []Sketch {
+		out := make([]Sketch, len(order))
+		for k, i := range order {
+			out[k] = sketchOf(testRate, 0, gain(tracks[i], gains[i%len(gains)]))
+		}
+		return out
+	}
+	plain := []int{0, 1, 2, 3, 4, 5}
+	want := Compare(sketches(plain, 1))
+	base := want.Relations()
+	require.NotEmpty(t, base)
+	t.Run("gain and polarity", func(t *testing.T) {
+		got := Compare(sketches(plain, 4, -0.25, 1, 0.37, -4))
+		for i := range tracks {
+			for j := range i {
+				a, b := between(base, i, j), between(got.Relations(), i, j)
+				assert.Equal(t, a.Kind, b.Kind, "%d %d", i, j)
+				assert.InDelta(t, a.Coherence, b.Coherence, 5e-3)
+				assert.InDelta(t, want.Affinity().At(i, j), got.Affinity().At(i, j), 0.02)
+			}
+		}
+	})
+	t.Run("order", func(t *testing.T) {
+		order := []int{3, 5, 0, 2, 1, 4}
+		got := Relate(sketches(order, 1))
+		assert.Len(t, got, len(base))
+		for _, r := range got {
+			assert.Equal(t, between(base, order[r.A], order[r.B]).Kind, r.Kind)
+		}
+	})
+	t.Run("again", func(t *testing.T) {
+		assert.Equal(t, base, Relate(sketches(plain, 1)))
+	})
+}
+
+// TestSparse: two microphones before a sound that comes three times in a minute, among silence.
+func TestSparse(t *testing.T) {
+	n := 60 * testRate
+	a := make([]float32, n)
+	for _, at := range []int{5, 29, 52} {
+		copy(a[at*testRate:], hits(0.4, testRate, uint64(at), 0))
+	}
+	r := between(Relate([]Sketch{sketchOf(testRate, 0, a), sketchOf(testRate, 0, gain(delayed(a, 20), 0.1))}), 0, 1)
+	assert.Contains(t, []Kind{Identical, Copy, SplitStereo}, r.Kind)
+	assert.InDelta(t, 20.0/testRate, r.LagSeconds*float64(2*r.A-1), 5e-5)
+}
+
+func TestEmpty(t *testing.T) {
+	assert.Empty(t, Relate(nil))
+	assert.Nil(t, Compare(nil).Affinity())
+	assert.Empty(t, Relate([]Sketch{{}}))
+	assert.Empty(t, Compare([]Sketch{{}, {}}).Sources(1))
+	assert.Equal(t, 0.0, Compare([]Sketch{{}, {}}).Affinity().At(0, 1))
+}
+
+func TestKindNames(t *testing.T) {
+	assert.Equal(t, "part of sum", PartOfSum.String())
+	assert.Equal(t, "unknown", Kind(99).String())
+	ties := []Kind{Identical, Copy, Compressed, SplitStereo, PartOfSum, Return}
+	for k := Unrelated; k <= Bleed; k++ {
+		assert.Equal(t, slices.Contains(ties, k), k.Tie(), k)
+	}
+}
