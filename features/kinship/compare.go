@@ -32,6 +32,7 @@ type Pair struct {
 	LagSeconds float64     // B comes this much after A
 	Flipped    bool        // polarity
 	Sharpness  float64     // height of the peak of the phase transform, 0..1
+	Prominence float64     // of that peak over the root mean square of the transform; chance gives 3 to 8
 	Steadiness float64     // how alike the envelopes run: lower quartile over the bands of the correlation in dB
 	FollowsA   float64     // how well B's envelope runs along with A's with a tail, see follows
 	FollowsB   float64     // and A's with B's
@@ -189,11 +190,11 @@ func (c *Comparison) refine(gains []float32, lag int, list []int) {
 	parallel(maxWorkers(), len(list), func(_, k int) {
 		p := &c.pairs[list[k]]
 		p.Coherence = third[k].coherence(0)
-		p.LagSeconds, p.Sharpness, p.Flipped = third[k].delay(0)
+		p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = third[k].delay(0)
 		p.LagSeconds += float64(lag*fine.size/2) / waveRateHz
 		p.Steadiness, p.Profile = likeness(&c.sketches[p.A], &c.sketches[p.B])
-		p.FollowsA, _ = follows(&c.sketches[p.A], &c.sketches[p.B])
-		p.FollowsB, _ = follows(&c.sketches[p.B], &c.sketches[p.A])
+		p.FollowsA, _ = follows(&c.sketches[p.A], &c.sketches[p.B], max(p.LagSeconds, 0))
+		p.FollowsB, _ = follows(&c.sketches[p.B], &c.sketches[p.A], max(-p.LagSeconds, 0))
 	})
 }
 

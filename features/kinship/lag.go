@@ -41,7 +41,7 @@ func (c *cross) squared(lag, b int) float64 {
 
 // delay finds by how much y is later than x, within 128 ms, from the generalised cross-correlation with phase
 // transform, each bin weighted by its coherence. Sharpness is the height of the peak, 1 for a pure delay.
-func (c *cross) delay(lag int) (seconds, sharpness float64, flipped bool) {
+func (c *cross) delay(lag int) (seconds, sharpness, prominence float64, flipped bool) {
 	first, _ := fine.bins()
 	x := make([]complex64, lagSize)
 	var weight float64
@@ -57,7 +57,7 @@ func (c *cross) delay(lag int) (seconds, sharpness float64, flipped bool) {
 		x[first+b] = complex(float32(w*re/a), float32(-w*im/a))
 	}
 	if !(weight > 0) {
-		return 0, 0, false
+		return 0, 0, 0, false
 	}
 	newTransform(lagSize).forward(x)
 	top, at := float32(-1), 0
@@ -77,5 +77,10 @@ func (c *cross) delay(lag int) (seconds, sharpness float64, flipped bool) {
 		shift -= lagSize
 	}
 	const rate = waveRateHz * lagSize / 1024
-	return shift / rate, m / weight, real(x[at]) < 0
+	var sq float64
+	for _, v := range x {
+		sq += float64(real(v)) * float64(real(v))
+	}
+	prominence = m / math.Sqrt(sq/lagSize)
+	return shift / rate, m / weight, prominence, real(x[at]) < 0
 }

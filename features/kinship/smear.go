@@ -10,9 +10,11 @@ var decays = [...]float64{0, 0.4, 0.8, 1.5, 3}
 
 // follows tells how well the envelope of track to runs along with that of from once from is given an exponential
 // tail: the best over the reverberation times of the lower quartile over the bands of the correlation of the levels
-// in dB, and that time. It says nothing on its own, as everything in a song is played to one grid.
-func follows(from, to *Sketch) (fit, decaySeconds float64) {
-	x, y := overlap(from, to)
+// in dB, and that time. Track to is taken to be late by lag. It says nothing on its own, as everything in a song is played to one grid.
+func follows(from, to *Sketch, lag float64) (fit, decaySeconds float64) {
+	late := *from
+	late.StartSeconds += lag
+	x, y := overlap(&late, to)
 	n := len(x) / bands
 	if n < 8 {
 		return 0, 0
