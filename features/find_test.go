@@ -98,3 +98,15 @@ func TestNaturalCompare(t *testing.T) {
 		}
 	}
 }
+
+func FuzzNaturalCompare(f *testing.F) {
+	f.Add("01 Kick", "1 kick", "a/2")
+	f.Add("\xff9", "é10", "É9")
+	f.Fuzz(func(t *testing.T, a, b, c string) {
+		assert.Equal(t, -NaturalCompare(b, a), NaturalCompare(a, b))
+		assert.Equal(t, a == b, NaturalCompare(a, b) == 0)
+		if NaturalCompare(a, b) < 0 && NaturalCompare(b, c) < 0 {
+			assert.Negative(t, NaturalCompare(a, c))
+		}
+	})
+}

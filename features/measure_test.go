@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -292,6 +293,22 @@ func TestGainShiftsLevelsOnly(t *testing.T) {
 	for i := range a.OctaveDB {
 		near(t, float64(a.OctaveDB[i]), b.OctaveDB[i], 1e-4)
 	}
+}
+
+// What is allocated for a file does not depend on its length.
+func TestMemoryDoesNotGrowWithLength(t *testing.T) {
+	allocated := func(seconds int) int64 {
+		path := writeTrack(t, filepath.Join(t.TempDir(), "a.wav"), 48000, noise(seconds*48000, 1, 0.5))
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		_, err := Measure(path, Options{Workers: 1})
+		require.NoError(t, err)
+		runtime.ReadMemStats(&after)
+		return int64(after.TotalAlloc - before.TotalAlloc)
+	}
+	allocated(1) // tables made once
+	short, long := allocated(2), allocated(30)
+	assert.Less(t, long-short, int64(64<<10), "bytes")
 }
 
 func BenchmarkMeasure(b *testing.B) {

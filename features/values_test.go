@@ -54,3 +54,18 @@ func TestBandsAreAnObjectInOrder(t *testing.T) {
 	require.NoError(t, json.Unmarshal(text, &shares))
 	assert.Equal(t, s, shares)
 }
+
+func FuzzBands(f *testing.F) {
+	f.Add([]byte(`{"31.5":1,"63":2,"125":3,"250":4,"500":5,"1000":6,"2000":7,"4000":8,"8000":9,"16000":null}`))
+	f.Fuzz(func(t *testing.T, text []byte) {
+		var b Bands
+		if json.Unmarshal(text, &b) != nil {
+			return
+		}
+		again, err := json.Marshal(b)
+		require.NoError(t, err)
+		var back Bands
+		require.NoError(t, json.Unmarshal(again, &back))
+		assert.Equal(t, b, back)
+	})
+}
