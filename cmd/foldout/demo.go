@@ -1,0 +1,120 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"foldout/examples/demo"
+	"foldout/plan"
+)
+
+func newDemo() *cobra.Command {
+	var (
+		m   measuring
+		out string
+	)
+	cmd := &cobra.Command{
+		Use:   "demo",
+		Short: "Make an invented song and fold it onto 4 and onto 8 pairs",
+		Long: fmt.Sprintf(`demo performs an invented song, %q by %s, writes its %d tracks as WAV files
+(%.0f s, %d kHz, 24 bit) into a new folder, and does with them what suggest does with yours: measures every track and
+folds them onto 4 and then onto 8 stereo pairs, with reasons.
+
+Every sound is computed, so the tracks may be used freely for trying things out. The folder has to be new or empty.`,
+			demo.Song.Title, demo.Song.Artist, len(demo.Song.Tracks), demo.Song.DurationS, demo.Song.SampleRateHz/1000),
+		Example: `  foldout demo
+  foldout demo --out ~/songs/demo`,
+		Args: args(cobra.NoArgs),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return runDemo(cmd, &m, out)
+		},
+	}
+	m.register(cmd.Flags())
+	cmd.Flags().StringVar(&out, "out", "", "folder for the tracks, new or empty (default foldout-demo here, or foldout-demo-2 ...)")
+	return cmd
+}
+
+func runDemo(cmd *cobra.Command, m *measuring, out string) error {
+	dir, err := demoFolder(out)
+	if err != nil {
+		return err
+	}
+	w := cmd.OutOrStdout()
+	fmt.Fprintf(w, "%q by %s, invented: %d tracks go to %s\n", demo.Song.Title, demo.Song.Artist, len(demo.Song.Tracks), dir)
+	bar := newBar(cmd.ErrOrStderr(), "performing")
+	err = demo.Render(cmd.Context(), dir, func(done, total int) { bar.set(int64(done), int64(total)) })
+	bar.finish()
+	if err != nil {
+		return fmt.Errorf("%s: the song is not complete: %w", dir, err)
+	}
+	folder, tracks, err := m.folder(cmd, dir, true)
+	if err != nil {
+		return err
+	}
+	for _, pairs := range []int{4, 8} {
+		session, err := plan.Prepare(folder, tracks, plan.Options{Pairs: pairs, Seed: 1, Version: version})
+		if err != nil {
+			return err
+		}
+		sheet, err := session.Suggest()
+		if err != nil {
+			return err
+		}
+		fmt.Fprintln(w)
+		if err := writeSheetText(w, sheet); err != nil {
+			return err
+		}
+	}
+	return writeNext(w, dir)
+}
+
+// demoFolder makes the folder for the tracks. A folder that was asked for has to be new or empty; without one, the
+// first free name is taken.
+func demoFolder(out string) (string, error) {
+	if out != "" {
+		entries, err := os.ReadDir(out)
+		switch {
+		case errors.Is(err, os.ErrNotExist):
+			return out, os.MkdirAll(out, 0o755)
+		case err != nil:
+			return "", err
+		case len(entries) > 0:
+			return "", fmt.Errorf("%s is not empty; choose a new or an empty folder, nothing in it was touched", out)
+		}
+		return out, nil
+	}
+	for n := 1; ; n++ {
+		dir := "foldout-demo"
+		if n > 1 {
+			dir = fmt.Sprintf("foldout-demo-%d", n)
+		}
+		err := os.Mkdir(dir, 0o755)
+		if !errors.Is(err, os.ErrExist) {
+			return dir, err
+		}
+	}
+}
+
+// writeNext says what to try with the tracks.
+func writeNext(w io.Writer, dir string) error {
+	quoted := dir
+	if filepath.Base(dir) != dir {
+		quoted = fmt.Sprintf("%q", dir)
+	}
+	_, err := fmt.Fprintf(w, `
+Next, with the same tracks (listen to them too):
+
+  foldout measure %[1]s
+  foldout suggest %[1]s --pairs 6
+  foldout suggest %[1]s --pairs 4 --ears-only
+  foldout suggest %[1]s --pairs 4 --format json
+
+and then with your own: foldout suggest FOLDER --pairs 4
+`, quoted)
+	return err
+}
