@@ -62,6 +62,7 @@ func (i *fileInterface) fill(n int) (Interface, Faults) {
 	}
 	if i.MonitorPair != nil {
 		box.MonitorPair = two(i.MonitorPair, "monitor_pair", box.Name, &faults)
+		faults.add(len(i.MonitorPair) == 2 && !box.HasMonitors(), "%s: monitor_pair = [0, 0]: outputs are counted from 1; leave the line out for none", box.Name)
 	}
 	return box, faults
 }
@@ -92,9 +93,13 @@ func (r *Rig) comeBack(b *fileReturn) Faults {
 		faults.add(true, "[return] does not say to which interface it comes back")
 	}
 	if b.Inputs == nil {
+		r.Return.Inputs = [2]int{1, 2} // so that one slip makes one line
 		faults.add(true, "[return] does not say which two inputs it comes back on")
 	} else {
 		r.Return.Inputs = two(b.Inputs, "inputs", "[return]", &faults)
+		if len(b.Inputs) != 2 {
+			r.Return.Inputs = [2]int{1, 2}
+		}
 	}
 	return faults
 }
@@ -171,7 +176,6 @@ func two(list []int, key, of string, faults *Faults) (out [2]int) {
 		faults.add(true, "%s: %s has %d numbers, want two: left and right", of, key, len(list))
 		return out
 	}
-	faults.add(list[0] == 0 || list[1] == 0, "%s: %s = [%d, %d]: channels are counted from 1; leave the line out for none", of, key, list[0], list[1])
 	return [2]int{list[0], list[1]}
 }
 

@@ -55,6 +55,7 @@ func keysOf(path []string) (keys []string, table string) {
 			if f.Type.Kind() == reflect.Struct {
 				t, table = f.Type, p
 			}
+			break
 		}
 	}
 	for i := range t.NumField() {

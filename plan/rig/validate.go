@@ -101,7 +101,7 @@ func (r *Rig) checkSumming(f *Faults) {
 	f.add(notLevel(s.OperatingDBu), "%s: operating_dbu = %v: want a level between %d and %+d dBu", s.Name, s.OperatingDBu, leastDBu, mostDBu)
 	f.add(s.MaxInputDBu <= s.OperatingDBu, "%s: the maximum input level %s dBu is not above the operating level %s dBu; there would be no headroom", s.Name, signed(s.MaxInputDBu), signed(s.OperatingDBu))
 	for n, m := range s.MonoSwitches {
-		f.add(m < 1 || m > s.Inputs, "%s: a mono switch on input %d, but there are inputs 1 to %d", s.Name, m, s.Inputs)
+		f.add(s.Inputs > 0 && (m < 1 || m > s.Inputs), "%s: a mono switch on input %d, but there are inputs 1 to %d", s.Name, m, s.Inputs)
 		f.add(slices.Contains(s.MonoSwitches[:n], m), "%s: the mono switch of input %d is listed twice", s.Name, m)
 	}
 }
@@ -119,7 +119,8 @@ func (r *Rig) checkAlignment(f *Faults) {
 		f.add(i.FullScaleDBu <= a.DBu, "%s: full scale at %s dBu is not above the alignment level %s dBu; programme at 0 VU would clip", i.Name, signed(i.FullScaleDBu), signed(a.DBu))
 		fits = fits || math.Abs(i.FullScaleDBu-a.FullScaleDBu()) <= toleranceDB || notLevel(i.FullScaleDBu) || i.FullScaleDBu <= a.DBu
 	}
-	if !fits {
+	stated := slices.ContainsFunc(*f, func(line string) bool { return strings.HasPrefix(line, "[alignment]") })
+	if !fits && !stated {
 		i := r.Interfaces[0]
 		f.add(true, "[alignment] %s dBFS = %s dBu puts full scale at %s dBu, but %s has it at %s dBu: %s dBFS leaves it at %s dBu", signed(a.DBFS), signed(a.DBu),
 			signed(a.FullScaleDBu()), i.Name, signed(i.FullScaleDBu), signed(a.DBFS), signed(i.DBu(a.DBFS)))
@@ -142,7 +143,7 @@ func (r *Rig) checkReturn(f *Faults) {
 		return
 	}
 	lo, hi := min(b.Inputs[0], b.Inputs[1]), max(b.Inputs[0], b.Inputs[1])
-	f.add(lo < 0, "[return] inputs %d/%d: inputs are counted from 1", b.Inputs[0], b.Inputs[1])
+	f.add(lo < 1, "[return] inputs %d/%d: inputs are counted from 1", b.Inputs[0], b.Inputs[1])
 	f.add(lo > 0 && lo == hi, "[return] names input %d twice; left and right need one each", lo)
 	f.add(hi > i.Inputs && i.Inputs >= 0, "[return] inputs %d/%d lie beyond the %d inputs of %s", b.Inputs[0], b.Inputs[1], i.Inputs, i.Name)
 }
