@@ -18,15 +18,19 @@ var silence = math.Inf(-1)
 
 func amplitude(dbfs float64) float64 { return math.Pow(10, dbfs/20) }
 
-// tones strings steps of one sine together; phase runs on through the steps.
-func tones(rate int, hz float64, steps ...tone) []float32 {
+// tones strings steps of one sine together; phase runs on through the steps. hz is whole, so a second of it repeats.
+func tones(rate, hz int, steps ...tone) []float32 {
+	second := make([]float64, rate)
+	for i := range second {
+		second[i] = math.Sin(2 * math.Pi * float64(hz) * float64(i) / float64(rate))
+	}
 	var x []float32
 	end := 0.0
 	for _, step := range steps {
 		end += step.seconds
 		a := amplitude(step.dbfs)
 		for n := int(math.Round(end * float64(rate))); len(x) < n; {
-			x = append(x, float32(a*math.Sin(2*math.Pi*hz*float64(len(x))/float64(rate))))
+			x = append(x, float32(a*second[len(x)%rate]))
 		}
 	}
 	return x
@@ -74,8 +78,8 @@ func speechLike(seed uint64, rate, n int) []float32 {
 	r := generator(seed)
 	fs := float64(rate)
 	x := make([]float32, n)
-	formants := [3]float64{600, 1400, 2600}
-	var y1, y2 [3]float64
+	radius := math.Exp(-math.Pi * 100 / fs) // bandwidth 100 Hz
+	var cosines, y1, y2 [3]float64
 	phase, pitch, level, target := 0.0, 120.0, 0.0, 0.0
 	left := 0
 	for i := range x {
@@ -86,7 +90,9 @@ func speechLike(seed uint64, rate, n int) []float32 {
 				target = math.Pow(10, -12*r.Float64()/20)
 			}
 			pitch = 90 + 60*r.Float64()
-			formants = [3]float64{300 + 500*r.Float64(), 900 + 1200*r.Float64(), 2300 + 600*r.Float64()}
+			for k, hz := range [3]float64{300 + 500*r.Float64(), 900 + 1200*r.Float64(), 2300 + 600*r.Float64()} {
+				cosines[k] = math.Cos(2 * math.Pi * hz / fs)
+			}
 		}
 		left--
 		level += (target - level) * 60 / fs
@@ -97,9 +103,8 @@ func speechLike(seed uint64, rate, n int) []float32 {
 			source++
 		}
 		sum := 0.0
-		for k, f := range formants {
-			radius := math.Exp(-math.Pi * 100 / fs)
-			y := source + 2*radius*math.Cos(2*math.Pi*f/fs)*y1[k] - radius*radius*y2[k]
+		for k := range cosines {
+			y := source + 2*radius*cosines[k]*y1[k] - radius*radius*y2[k]
 			y2[k], y1[k] = y1[k], y
 			sum += y
 		}
@@ -140,9 +145,12 @@ func musicLike(seed uint64, rate, n int) []float32 {
 		f0 := 55 * math.Pow(2, float64(r.IntN(36))/12)
 		for h := 1.0; h <= 8 && h*f0 < 0.4*fs; h++ {
 			a := 0.25 / h * (0.5 + r.Float64())
+			turn, decay := 2*math.Pi*h*f0/fs, math.Exp(-3/fs)
+			pull := 2 * decay * math.Cos(turn)
+			y, y1 := 0.0, -math.Sin(turn)/decay
 			for i := start; i < min(n, start+rate); i++ {
-				t := float64(i-start) / fs
-				x[i] += float32(a * math.Exp(-3*t) * math.Sin(2*math.Pi*h*f0*t))
+				x[i] += float32(a * y)
+				y, y1 = pull*y-decay*decay*y1, y
 			}
 		}
 	}

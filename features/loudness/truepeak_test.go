@@ -50,7 +50,7 @@ func testSignals(rate, n int) map[string][]float32 {
 		"rising noise":  rising,
 		"impulses":      impulses,
 		"low sine":      tones(rate, 60, tone{float64(n) / float64(rate), -1}),
-		"high sine":     tones(rate, 0.31*float64(rate), tone{float64(n) / float64(rate), -1}),
+		"high sine":     tones(rate, 31*rate/100, tone{float64(n) / float64(rate), -1}),
 	}
 }
 
