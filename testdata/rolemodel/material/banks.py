@@ -1,6 +1,5 @@
-"""Recorded material: General MIDI banks through fluidsynth, one-shot samples, strummed chords, loops."""
-import glob, os, re, subprocess, tempfile
-import mido
+"""Recorded material: General MIDI banks through the fluidsynth library, one-shot samples, strummed chords, loops."""
+import ctypes, ctypes.util, glob, os, re
 import numpy as np
 import soundfile as sf
 from tools import *
@@ -13,27 +12,45 @@ if not os.path.isdir(ONESHOTS):
     ONESHOTS = os.path.dirname((glob.glob(SHARE + '/**/bd_haus.flac', recursive=True) or ['/nowhere/x'])[0]) + '/'
 
 
+_lib = ctypes.CDLL(ctypes.util.find_library('fluidsynth') or 'libfluidsynth.so.3')
+for _f, _r, _a in (('new_fluid_settings', 'p', ''), ('new_fluid_synth', 'p', 'p'), ('fluid_settings_setnum', 'i', 'psd'), ('fluid_settings_setint', 'i', 'psi'), ('fluid_synth_sfload', 'i', 'psi'), ('fluid_synth_write_float', 'i', 'pipiipii'), ('fluid_synth_system_reset', 'i', 'p'),
+                   ('fluid_synth_program_change', 'i', 'pii'), ('fluid_synth_cc', 'i', 'piii'), ('fluid_synth_noteon', 'i', 'piii'), ('fluid_synth_noteoff', 'i', 'pii'), ('fluid_synth_pitch_bend', 'i', 'pii')):
+    _t = dict(p=ctypes.c_void_p, i=ctypes.c_int, s=ctypes.c_char_p, d=ctypes.c_double); getattr(_lib, _f).restype = _t[_r]; getattr(_lib, _f).argtypes = [_t[q] for q in _a]
+_open = {}
+
+
+def _player(bank, fs):
+    """A synthesiser with the bank loaded once per process; no effects, samples read on demand."""
+    if (bank, fs) not in _open:
+        st = _lib.new_fluid_settings(); _lib.fluid_settings_setnum(st, b'synth.sample-rate', float(fs)); _lib.fluid_settings_setnum(st, b'synth.gain', .4)
+        for k, v in ((b'synth.reverb.active', 0), (b'synth.chorus.active', 0), (b'synth.dynamic-sample-loading', 1), (b'synth.polyphony', 96)): _lib.fluid_settings_setint(st, k, v)
+        y = _lib.new_fluid_synth(st)
+        if not y or _lib.fluid_synth_sfload(y, BANKS[bank].encode(), 1) < 0: raise RuntimeError('cannot load ' + BANKS[bank])
+        _open[bank, fs] = y
+    return _open[bank, fs]
+
+
 def gm(bank, prog, notes, fs, n, drums=False, cc=(), swell=0.0, bend=0.0, key=''):
     """One part of a bank, stereo and dry. swell: depth of expression arcs; bend: semitones of scoop into notes now and then."""
-    f = mido.MidiFile(ticks_per_beat=480); tr = mido.MidiTrack(); f.tracks.append(tr); ch = 9 if drums else 0; ev = []; r = rng('gm', key)
+    ch = 9 if drums else 0; ev = [(0, 0, 'cc', c, v) for c, v in cc]; r = rng('gm', key)
     for t, d, m, v in notes:
-        if not 0 <= m < 128: continue
-        a, z = round(max(0, t) * 960), round((max(0, t) + max(.04, d)) * 960); v = int(np.clip(v, 1, 127)); ev += [(a, 2, ('on', int(m), v)), (z, 0, ('off', int(m), 0))]
-        if swell and d > .3: ev += [(round(a + (z - a) * q), 1, ('cc', 11, int(127 - swell * 127 * (1 - np.sin(np.pi * min(1, q + .15)))))) for q in np.linspace(0, .9, 8)]
-        if bend and r.random() < .3: ev += [(round(a + q * 100), 1, ('pb', int(-bend * 4096 * (1 - q)), 0)) for q in np.linspace(0, 1, 8)]
-    tr.append(mido.Message('program_change', channel=ch, program=prog))
-    for c, v in list(cc): tr.append(mido.Message('control_change', channel=ch, control=c, value=v))
-    now = 0
-    for t, _, (k, a, b) in sorted(ev, key=lambda e: (e[0], e[1])):
-        dt = t - now; now = t
-        if k == 'cc': tr.append(mido.Message('control_change', channel=ch, control=a, value=int(np.clip(b, 0, 127)), time=dt))
-        elif k == 'pb': tr.append(mido.Message('pitchwheel', channel=ch, pitch=int(np.clip(a, -8192, 8191)), time=dt))
-        else: tr.append(mido.Message('note_on' if k == 'on' else 'note_off', channel=ch, note=a, velocity=b, time=dt))
-    with tempfile.TemporaryDirectory() as d:
-        f.save(d + '/a.mid')
-        subprocess.run(['fluidsynth', '-ni', '-q', '-R', '0', '-C', '0', '-g', '0.4', '-r', str(fs), '-o', 'synth.dynamic-sample-loading=1', '-o', 'synth.cpu-cores=1', '-O', 'float', '-F', d + '/a.wav', BANKS[bank], d + '/a.mid'], check=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
-        x, _ = sf.read(d + '/a.wav', always_2d=True)
-    return fit(x, n)
+        if not 0 <= m < 128 or t >= n / fs: continue
+        a, z = max(0, t) * fs, (max(0, t) + max(.04, d)) * fs; ev += [(a, 2, 'on', int(m), int(np.clip(v, 1, 127))), (z, 0, 'off', int(m), 0)]
+        if swell and d > .3: ev += [(a + (z - a) * q, 1, 'cc', 11, int(127 - swell * 127 * (1 - np.sin(np.pi * min(1, q + .15))))) for q in np.linspace(0, .9, 8)]
+        if bend and r.random() < .3: ev += [(a + q * .1 * fs, 1, 'bend', int(8192 - bend * 4096 * (1 - q)), 0) for q in np.linspace(0, 1, 8)]
+    y = _player(bank, fs); _lib.fluid_synth_system_reset(y); _lib.fluid_synth_program_change(y, ch, prog); out = np.zeros((2, n), np.float32); at = 0
+
+    def run(to):
+        k = min(to, n) - at
+        if k > 0: _lib.fluid_synth_write_float(y, k, out[0].ctypes.data, at, 1, out[1].ctypes.data, at, 1)
+        return max(at, min(to, n))
+    for t, _, what, a, b in sorted(ev):
+        at = run(int(t))
+        if what == 'on': _lib.fluid_synth_noteon(y, ch, a, b)
+        elif what == 'off': _lib.fluid_synth_noteoff(y, ch, a)
+        elif what == 'cc': _lib.fluid_synth_cc(y, ch, a, int(np.clip(b, 0, 127)))
+        else: _lib.fluid_synth_pitch_bend(y, ch, int(np.clip(a, 0, 16383)))
+    run(n); return out.T.astype(float)
 
 
 _cache = {}
@@ -70,12 +87,12 @@ SAMPLED = dict(
     colombo={p: ('ColomboAcousticDrumkit', n, '', 'flac') for p, n in dict(kick='bassdrum', snare='snare-opaque-normal-mic-normal', snare2='snare-opaque-normal-mic-rimshot', rim='stick-rim', hat='hihat-closed', open='hihat-open', pedal='hihat-semi', tom1='tom-hi', tom2='tom-mid', tom3='tom-low', crash='crash20i__crash', crash2='crash16i__crash', ride='crash20i__ride4').items()})
 SETS = dict(  # lists of one-shot file names
     pi=dict(kick=('drum_bass_soft', 'drum_bass_hard'), snare=('drum_snare_soft', 'drum_snare_hard'), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), pedal=('drum_cymbal_pedal',), tom1=('drum_tom_hi_soft', 'drum_tom_hi_hard'), tom2=('drum_tom_mid_soft', 'drum_tom_mid_hard'), tom3=('drum_tom_lo_soft', 'drum_tom_lo_hard'), crash=('drum_cymbal_hard',), crash2=('drum_splash_hard',), ride=('drum_cymbal_soft',)),
-    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('elec_tick',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), tom3=('elec_blup',), crash=('elec_cymbal',), rim=('elec_pop',)),
+    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), tom3=('elec_blup',), crash=('elec_cymbal',), rim=('elec_pop',)),
     tek=dict(kick=('bd_tek',), snare=('elec_snare',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('elec_bong',), crash=('drum_splash_soft',), rim=('elec_wood',)),
     zome=dict(kick=('bd_zome',), snare=('sn_zome',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), crash=('drum_cymbal_soft',), rim=('elec_tick',)),
-    klub=dict(kick=('bd_klub',), snare=('sn_dolf',), hat=('elec_tick',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_soft',), rim=('elec_plip',), crash=('drum_cymbal_hard',)),
+    klub=dict(kick=('bd_klub',), snare=('sn_dolf',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_soft',), rim=('elec_plip',), crash=('drum_cymbal_hard',)),
     fat=dict(kick=('bd_fat',), snare=('sn_generic',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), rim=('perc_snap',), crash=('drum_splash_hard',)),
-    dist=dict(kick=('bd_gas',), snare=('elec_filt_snare',), hat=('elec_tick',), open=('elec_cymbal',), rim=('elec_wood',), tom1=('elec_fuzz_tom',)),
+    dist=dict(kick=('bd_gas',), snare=('elec_filt_snare',), open=('elec_cymbal',), rim=('elec_wood',), tom1=('elec_fuzz_tom',)),
     boom=dict(kick=('bd_boom',), snare=('elec_hi_snare',), hat=('drum_cymbal_closed',), open=('elec_cymbal',), rim=('elec_wood',)))
 HANDS = dict(  # hand percussion by one-shots
     bongos=[_five('Gimme A Hand 1.0', 'BongoHi'), _five('Gimme A Hand 1.0', 'BongoLo')], cajon=[_five('Gimme A Hand 1.0', 'CajonSlaps'), _five('Gimme A Hand 1.0', 'CajonThumps')], clave=[_five('Gimme A Hand 1.0', 'Clave')], cowbell=[_five('Gimme A Hand 1.0', 'Cowbell')],

@@ -32,8 +32,8 @@ class Song:
         s.seed, s.tempo, s.style, s.beats, s.swing = seed, tempo, style, beats, swing; r = rng(seed, 'song')
         s.beat = 60 / tempo; s.bar = beats * s.beat; s.nbars = max(6, int(round(seconds / s.bar))); s.secs = s.nbars * s.bar
         s.key = int(r.integers(12)); s.mode = str(r.choice(modes)); s.scale = [(s.key + i) % 12 for i in MODES[s.mode]]
-        a, b = (r.choice(LOOPS[s.mode]) for _ in range(2)); k = int(r.integers(2, 5)) * max(1, s.nbars // 8); k = min(k, s.nbars - 3)
-        s.high = set(range(k, s.nbars if r.random() < .7 else s.nbars - 2)); s.low = set(range(s.nbars)) - s.high; s.chords = []
+        a, b = (r.choice(LOOPS[s.mode]) for _ in range(2)); k = int(round(s.nbars * r.uniform(.25, .65)))
+        s.high = set(range(k, s.nbars if r.random() < .6 else s.nbars - max(1, s.nbars // 6))); s.low = set(range(s.nbars)) - s.high; s.chords = []
         for i in range(s.nbars):
             loop = b if i in s.high else a; d = int(loop[i % len(loop)]) - 1; root, iii, v, vii = (s.scale[(d + o) % 7] for o in (0, 2, 4, 6)); t, f, n = ((q - root) % 12 for q in (iii, v, vii))
             q = 'dim' if f == 6 else 'min' if t == 3 else 'maj'

@@ -4,7 +4,7 @@ from tools import *
 import banks
 
 PIECES = ('kick', 'snare', 'rim', 'hat', 'open', 'pedal', 'tom1', 'tom2', 'tom3', 'crash', 'crash2', 'ride', 'bell')
-LOUD = dict(kick=2, snare=1, rim=-8, hat=-11, open=-7, pedal=-16, tom1=-1, tom2=-1, tom3=0, crash=-2, crash2=-4, ride=-8, bell=-8)
+LOUD = dict(kick=2, snare=1, rim=-8, hat=-9, open=-6, pedal=-16, tom1=-1, tom2=-1, tom3=0, crash=-2, crash2=-4, ride=-6, bell=-8)
 PLACE = dict(kick=(0, .35, .35), snare=(-.3, .7, .7), hat=(-.75, .6, 1.0), tom1=(-.2, .3, .95), tom2=(.18, .3, .95), tom3=(.6, .85, .65), crash=(-.75, .2, 1.45), crash2=(.7, .2, 1.5), ride=(.75, .5, 1.15))
 SAME = dict(rim='snare', open='hat', pedal='hat', bell='ride')
 
@@ -41,15 +41,16 @@ class Kit:
                 if y is not None and peak(y) > 1e-5: break
             if y is not None and peak(y) > 1e-5:
                 g = db(LOUD[p] + r.normal(0, 1.5)); top = np.array(sorted(v for _, v in e))[-1]; s.x[p] = unit(y) * g * (top / 115) ** 1.5
-        s.dull = {p: highcut(x, fs, 6000, 1) for p, x in s.x.items()}; s.bleed = float(r.uniform(-14, -2)); s.gated = r.random() < .3
+        s.dull = {p: highcut(x, fs, 6000, 1) for p, x in s.x.items()}; c = r.uniform(1.2, 3); s.balance = dict(kick=r.uniform(.15, .5), tom3=.6, tom1=.8, tom2=.8, crash=c, crash2=c, ride=c, hat=c * r.uniform(.7, 1.3)); s.bleed = float(r.uniform(-14, -2)); s.gated = r.random() < .3
 
     def where(s, p): return s.place[SAME.get(p, p)]
 
-    def mic(s, at, own=(), card=True, far=0.0):
-        """Mono microphone at a point (metres): direct sound and three wall reflections of every piece."""
+    def mic(s, at, own=(), card=True, far=False):
+        """Mono microphone at a point (metres): direct sound and three wall reflections of every piece; far ones hear less of the kick and more cymbals."""
         y = np.zeros(s.n); at = np.asarray(at, float)
         for p, x in s.x.items():
             src = s.where(p); d = max(.06, np.linalg.norm(at - src)); mine = p in own or not own; g = (1 / d) * (1 if mine else db(s.bleed))
+            if far: g *= s.balance.get(SAME.get(p, p), 1)
             y += shift(x if mine else s.dull[p], d / 343 * s.fs) * g
             if mine and d < .5: continue
             for ax, sgn in ((2, 0), (0, 1), (1, 1)):
@@ -76,18 +77,18 @@ class Kit:
 
     def over(s):
         r = rng('over', s.key); way = r.choice(['spaced', 'xy', 'recorder', 'jecklin']); h = r.uniform(1.7, 2.3)
-        a, b = dict(spaced=((-.75, .5, h), (.75, .5, h)), xy=((-.05, .7, h), (.05, .7, h)), recorder=((-.3, .7, 1.75), (.95, 1.1, .9)), jecklin=((-.18, .9, h), (.18, .9, h)))[way]; L, R = s.mic(a, (), True), s.mic(b, (), True)
+        a, b = dict(spaced=((-.75, .5, h), (.75, .5, h)), xy=((-.05, .7, h), (.05, .7, h)), recorder=((-.3, .7, 1.75), (.95, 1.1, .9)), jecklin=((-.18, .9, h), (.18, .9, h)))[way]; L, R = s.mic(a, far=True), s.mic(b, far=True)
         if way == 'xy': L, R = L * .8 + .35 * s.side(-1), R * .8 + .35 * s.side(1)
         y = np.column_stack([L, R]); y = lowcut(y, s.fs, r.choice([40, 90, 250, 400]), 2); return shelf(y, s.fs, 7000, r.uniform(-2, 4))
 
-    def side(s, sgn): return sum((x * max(0, .5 + .7 * sgn * s.where(p)[0]) for p, x in s.x.items()), np.zeros(s.n))
+    def side(s, sgn): return sum((x * s.balance.get(SAME.get(p, p), 1) * max(0, .5 + .7 * sgn * s.where(p)[0]) for p, x in s.x.items()), np.zeros(s.n))
 
     def room(s, kind=None, crush=False, mono_=False):
-        r = rng('roommic', s.key, str(kind)); pts = [(-1.5, -r.uniform(1.5, 3.5), r.uniform(.8, 2)), (1.5, -r.uniform(1.5, 3.5), r.uniform(.8, 2))]; y = np.column_stack([s.mic(p, (), False) for p in pts]); y = y + r.uniform(.8, 2.5) * reverb(y, s.fs, kind or str(r.choice(['room', 'room', 'tiled', 'chamber'])), s.key, r.uniform(.4, 1.6)); y = highcut(y, s.fs, r.uniform(4000, 12000), 1)
+        r = rng('roommic', s.key, str(kind)); pts = [(-1.5, -r.uniform(1.5, 3.5), r.uniform(.8, 2)), (1.5, -r.uniform(1.5, 3.5), r.uniform(.8, 2))]; y = np.column_stack([s.mic(p, (), False, True) for p in pts]); y = y + r.uniform(.8, 2.5) * reverb(y, s.fs, kind or str(r.choice(['room', 'room', 'tiled', 'chamber'])), s.key, r.uniform(.4, 1.6)); y = highcut(y, s.fs, r.uniform(4000, 12000), 1)
         if crush: y = compress(y, s.fs, r.uniform(14, 28), 10, r.uniform(.5, 15), r.uniform(60, 250))
         return mono(y) if mono_ else y
 
-    def front(s): return s.mic((.1, -1.1, 1.0), ())
+    def front(s): return s.mic((.1, -1.1, 1.0))
     def bus(s):
         y = stereo(sum((s.x[p] for p in ('kick', 'snare') if p in s.x), np.zeros(s.n))) * .8 + s.over() * .5; return y
     def piece(s, *ps): return sum((s.x[p] for p in ps if p in s.x), np.zeros(s.n))

@@ -59,8 +59,8 @@ def play(p, notes, fs, n, key=''):
             elif ar == 'fm': ph = 2 * np.pi * np.cumsum(fi) / fs; w = np.sin(ph + p['index'] * (e ** 1.5) * v / 110 * np.sin(p['ratio'] * ph + .3 * np.sin(ph * .5)))
             else:
                 ph = 2 * np.pi * np.cumsum(fi) / fs; w = np.zeros(L)
-                for h in range(1, 25):
-                    if h * f[0] > min(12000, .45 * fs) or p['table'][h - 1] < .01: continue
+                for h in range(1, 17):
+                    if h * f[0] > min(12000, .45 * fs) or p['table'][h - 1] < .03: continue
                     mod = .5 + .5 * np.sin(2 * np.pi * (.13 * h % 1 + .05) * a + h) if ar == 'additive' else 1 if h < 3 else np.exp(-a * h * .6)
                     w = w + p['table'][h - 1] * mod * np.sin(h * ph + h * h)
             w = w / k ** .5; s += np.outer(w, [1 - p['wide'] * c * .8, 1 + p['wide'] * c * .8]) if k > 1 else np.outer(w, [1, 1])

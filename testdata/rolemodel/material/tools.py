@@ -148,30 +148,43 @@ def drive(x, kind, amount):
 # ---------------------------------------------------------------- space
 @jit
 def _fdn(x, d, g, damp, mod, n, fs):
-    k = len(d); size = d.max() + 64; buf = np.zeros((k, size)); lp = np.zeros(k); out = np.zeros((n, 2)); o = np.zeros(k)
+    k = len(d); size = d.max() + 64; buf = np.zeros((k, size)); lp = np.zeros(k); out = np.zeros((n, 2)); o = np.zeros(k); wob = np.zeros(k); w = 0
     for i in range(n):
+        if i % 64 == 0 and mod > 0:
+            for j in range(k): wob[j] = mod * (1 + np.sin(6.2832 * (.3 + .11 * j) * i / fs + j))
         s = 0.0
         for j in range(k):
-            wob = mod * np.sin(6.2832 * (.3 + .11 * j) * i / fs + j); p = i - d[j] - wob; q = int(np.floor(p)); f = p - q
-            v = 0.0
-            if q >= 0: v = buf[j, q % size] * (1 - f) + buf[j, (q + 1) % size] * f
-            lp[j] = v * (1 - damp) + lp[j] * damp; o[j] = lp[j] * g[j]; s += o[j]
+            q = int(wob[j]); f = wob[j] - q; a = w - d[j] - q; b = a - 1
+            if a < 0: a += size
+            if b < 0: b += size
+            lp[j] = (buf[j, a] * (1 - f) + buf[j, b] * f) * (1 - damp) + lp[j] * damp; o[j] = lp[j] * g[j]; s += o[j]
         for j in range(k):
-            a = x[i, j & 1] + o[j] - 2.0 * s / k; buf[j, i % size] = a; out[i, j & 1] += o[j] if (j >> 1) & 1 else -o[j]
+            buf[j, w] = x[i, j & 1] + o[j] - 2.0 * s / k; out[i, j & 1] += o[j] if (j >> 1) & 1 else -o[j]
+        w += 1
+        if w == size: w = 0
     return out
 
 
-SPACES = dict(hall=(2.2, 12, 71, .45, 8, 22), chamber=(1.3, 10, 37, .35, 3, 12), plate=(1.6, 12, 19, .12, 5, 2), room=(.5, 8, 17, .4, 1, 4), booth=(.22, 8, 6, .5, 0, 1), church=(3.4, 12, 97, .5, 10, 30), tiled=(.9, 10, 13, .1, 1, 3))
+SPACES = dict(hall=(2.2, 12, 71, .45, 8, 22), chamber=(1.3, 10, 37, .35, 3, 12), plate=(1.6, 12, 19, .12, 5, 2), room=(.5, 8, 17, .4, 0, 4), booth=(.22, 8, 6, .5, 0, 1), church=(3.4, 12, 97, .5, 10, 30), tiled=(.9, 10, 13, .1, 0, 3))
+_rooms = {}
 
 
 def reverb(x, fs, kind='hall', key='', t60=None):
-    """Wet stereo return of a feedback delay network with a Householder mix; kind from SPACES."""
+    """Wet stereo return of a feedback delay network with a Householder mix; kind from SPACES. Rooms without modulation run as impulse responses."""
     t, k, longest, damp, mod, pre = SPACES[kind]; t = t60 or t; r = rng('fdn', kind, key)
-    d = (np.sort(r.uniform(.35, 1, k)) * longest * fs / 1000).astype(np.int64) + 20
-    w = stereo(x); early = np.zeros_like(w)
-    for _ in range(6): early[:, int(r.integers(2))] += shift(w[:, int(r.integers(2))], r.uniform(.002, .03 + longest / 2000) * fs) * r.uniform(.15, .5) * r.choice([-1, 1])
-    y = _fdn(np.ascontiguousarray(shift(w + early, pre * fs / 1000)), d, 10 ** (-3 * d / fs / t), damp, mod * fs / 48000, len(w), fs)
-    return lowcut(y, fs, r.uniform(70, 250), 1) * .25
+    d = (np.sort(r.uniform(.35, 1, k)) * longest * fs / 1000).astype(np.int64) + 20; g = 10 ** (-3 * d / fs / t); cut = r.uniform(70, 250); taps = [(int(r.integers(2)), int(r.integers(2)), r.uniform(.002, .03 + longest / 2000) * fs, r.uniform(.15, .5) * r.choice([-1, 1])) for _ in range(6)]
+
+    def run(w):
+        e = w.copy()
+        for a, b, at, am in taps: e[:, a] += shift(w[:, b], at) * am
+        return lowcut(_fdn(np.ascontiguousarray(shift(e, pre * fs / 1000)), d, g, damp, mod * fs / 48000, len(w), fs), fs, cut, 1) * .25
+    if mod: return run(stereo(x))
+    q = (fs, kind, key, t)
+    if q not in _rooms:
+        n = int(fs * t * 1.1); w = np.zeros((n, 2)); w[0] = 1; _rooms[q] = run(w)
+    h = _rooms[q]; m = x if x.ndim == 1 else x.mean(1); y = np.column_stack([sg.oaconvolve(m, h[:, c])[:len(x)] for c in (0, 1)])
+    if x.ndim == 2: s = sg.oaconvolve((x[:, 0] - x[:, 1]) / 2, h[:, 1])[:len(x)]; y += np.column_stack([s, -s])
+    return y
 
 
 _springs = {}

@@ -46,7 +46,7 @@ def analysed(voice, key):
     if k in _an: return _an[k]
     txt = TEXTS.get(voice[2], ['']); r = rng('text', voice, key); E, V, S, base = [], [], [], 0
     for i in (r.permutation(len(txt))[:4] if voice[0] != 'words' else range(3)):
-        x, fs = spoken(voice, txt[i % len(txt)], (key, int(i))); top = fs / 2 * .93; x = rate(x, fs, 24000); h = int(HOP * 24000); w = 600; n = (len(x) - w) // h
+        x, fs = spoken(voice, txt[i % len(txt)], (key, int(i))); top = min(fs / 2, 12000) * .93; x = rate(x, fs, 24000); h = int(HOP * 24000); w = 600; n = (len(x) - w) // h
         if n < 20: continue
         seg = x[np.arange(n)[:, None] * h + np.arange(w)] * np.hanning(w); P = np.abs(np.fft.rfft(seg, NF)) ** 2 + 1e-9; ac = np.fft.irfft(P, axis=1); win = np.fft.irfft(np.abs(np.fft.rfft(np.hanning(w), NF)) ** 2); ac = ac / (win / win[0] + 1e-3); L = slice(48, 300); nr = ac[:, L].max(1) / (ac[:, 0] + 1e-9); lag = 48 + ac[:, L].argmax(1); en = P.sum(1)
         v = np.clip((nr - .35) / .3, 0, 1) * (en > en.max() * 1e-4); v = ni.median_filter(v, 5); f0 = 24000 / np.median(lag[v > .5]) if (v > .5).any() else 150; box = max(3, int(round(f0 * 1.25 / (24000 / NF))))
@@ -61,7 +61,7 @@ def singer(r, sex=None):
     """Random singer: a source voice, tract scale, breath, vibrato, habits; register in MIDI numbers."""
     v = VOICES[int(r.integers(len(VOICES)))]; sex = sex or str(r.choice(['f', 'm', 'm', 'f', 'c'])); female = any(q in v[1] for q in ('+f', 'slt', 'lp_', 'lj')) or (v[0] == 'words' and v[1] in ('fr', 'ca', 'uk', 'da', 'sl'))
     scale = dict(f=1.15, m=1.0, c=1.3)[sex] / (1.13 if female else 1.0) * r.uniform(.94, 1.07); lo = dict(f=55, m=43, c=60)[sex] + int(r.integers(0, 6))
-    return dict(voice=v, sex=sex, scale=scale, breath=r.choice([.002, .01, .03, .1]), vib=r.choice([0, .15, .3, .5]), vhz=r.uniform(4.8, 6.4), scoop=r.choice([0, .3, 1, 2]), port=r.uniform(.02, .09), tilt=r.uniform(-4, 5), lo=lo, hi=lo + int(r.integers(12, 18)), tract=r.random() < .3, sections=dict(f=37, m=44, c=33)[sex] + int(r.integers(-1, 3)), oq=r.uniform(.4, .85), auto=r.random() < .2)
+    return dict(voice=v, sex=sex, scale=scale, breath=r.choice([.002, .01, .03, .1]), vib=r.choice([0, .15, .3, .5]), vhz=r.uniform(4.8, 6.4), scoop=r.choice([0, .3, 1, 2]), port=r.uniform(.02, .09), tilt=r.uniform(-1, 1), bright=float(np.exp(r.uniform(np.log(480), np.log(1700)))), lo=lo, hi=lo + int(r.integers(12, 18)), tract=r.random() < .3, sections=dict(f=37, m=44, c=33)[sex] + int(r.integers(-1, 3)), oq=r.uniform(.4, .85), auto=r.random() < .2)
 
 
 def _contour(notes, w, nf, r, loose, tune, talk=False):
@@ -104,7 +104,13 @@ def sing(notes, w, fs, n, key='', text='', loose=1.0, tune=0.0, scale=1.0, vowel
         if not len(p): break
         y = np.fft.irfft(np.fft.rfft(Z[p[:, None] + np.arange(2 * h)] * win, N, axis=1) * np.exp(env(j) + .5 * np.log(noise_share(j) + 1e-6)), axis=1)
         for i, s in zip(p, y): out[i:i + N] += s
-    return unit(lowcut(out[:n], fs, 60))
+    return lit(lowcut(out[:n], fs, 60), fs, w['bright'])
+
+
+def lit(x, fs, target):
+    """Shelve a voice around 1 kHz so that its power centroid comes near a target in Hz (effort and microphone differ, the words do not)."""
+    f, P = sg.welch(x, fs, nperseg=4096); g = np.linspace(-9, 18, 28); lg = 1 / (1 + (1000 / np.maximum(f, 1)) ** 2); c = [(f * P * db(2 * q * lg)).sum() / (P * db(2 * q * lg)).sum() for q in g]; q = g[int(np.argmin(np.abs(np.log(np.array(c) / target))))]
+    return unit(shelf(x, fs, 1000, q))
 
 
 # ---------------------------------------------------------------- waveguide tract
@@ -146,13 +152,13 @@ def tract(notes, w, fs, n, key, loose, tune, scale, vowel):
             z = r.standard_normal(int(r.uniform(.05, .12) * fs)); lo = r.choice([2200, 4500, 5500]); z = band(z, fs, lo, min(lo * 2.2, .45 * fs), 2) * np.hanning(len(z)) ** .5; add(hiss, z / rms(z) * r.uniform(.02, .07), int(i0 * HOP * fs) - len(z) + int(.01 * fs))
     shape = ni.uniform_filter1d(shape, 7, axis=0); t = np.interp(np.arange(n), np.arange(nf) * HOP * fs, f0); ph = np.cumsum(t / fs) % 1; oq = w['oq']; x = ph / oq; g = np.where(ph < oq, 2 * x - 3 * x * x, 0.0)
     a = np.interp(np.arange(n), np.arange(nf) * HOP * fs, A); g = highcut(g, fs, 900 + 4500 * (1 - oq) + 500 * max(0, w['tilt']), 1) + (.02 + w['breath']) * lowcut(r.standard_normal(n), fs, 800, 1) * (.4 + .6 * (ph < oq))
-    y = _tube(np.ascontiguousarray(g * a), np.zeros(n), shape, HOP * fs, place, n); y = shelf(lowcut(y, fs, 70), fs, 3000, 6); return unit(unit(y) + hiss)
+    y = _tube(np.ascontiguousarray(g * a), np.zeros(n), shape, HOP * fs, place, n); return unit(lit(lowcut(y, fs, 70), fs, w['bright']) + hiss)
 
 
 def channel(x, fs, r, raw=False):
     """Microphone, booth and processing of a vocal take."""
-    x = shelf(x, fs, r.uniform(120, 220), r.uniform(-2, 5), False); x = bell(x, fs, r.uniform(2500, 9000), r.uniform(-2, 5), r.uniform(.5, 2)); x = x + mono(reverb(x, fs, 'booth', int(r.integers(4)))) * r.uniform(.02, .3)
+    x = shelf(x, fs, r.uniform(120, 220), r.uniform(-2, 5), False); x = bell(x, fs, r.uniform(2500, 9000), r.uniform(-2, 4), r.uniform(.5, 2)); x = x + mono(reverb(x, fs, 'booth', int(r.integers(4)))) * r.uniform(.02, .3)
     if raw: return x
     x = compress(lowcut(x, fs, r.uniform(60, 130)), fs, r.uniform(6, 16), r.uniform(2.5, 6), r.uniform(1, 12), r.uniform(50, 200))
     if r.random() < .4: s = band(x, fs, 5500, 9500, 2); x = x - s * np.clip(follower(s, fs, 10) / (np.percentile(follower(s, fs, 10), 98) + 1e-9) - .35, 0, .6)
-    x = shelf(bell(x, fs, r.uniform(220, 420), r.uniform(-5, 1)), fs, r.uniform(6000, 10000), r.uniform(0, 6)); return drive(x, 'tape', r.uniform(-8, 6)) if r.random() < .4 else x
+    x = shelf(bell(x, fs, r.uniform(220, 420), r.uniform(-5, 1)), fs, r.uniform(6000, 10000), r.uniform(-1, 5)); return drive(x, 'tape', r.uniform(-8, 6)) if r.random() < .4 else x
