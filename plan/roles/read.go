@@ -2,6 +2,7 @@ package roles
 
 import (
 	"math"
+	"sort"
 	"strings"
 	"unicode"
 )
@@ -24,18 +25,28 @@ func read(tokens []string, lang string, d dictionary) Hint {
 			i++
 			continue
 		}
-		e, n := match(tokens[i:], lang, d)
+		e, n := match(tokens[i:], lang, lang == "", d)
 		if n == 0 {
 			if s := side(w, lang); s != "" && i > 0 {
 				h.Side = s
-			} else {
+				i++
+				continue
+			}
+			part := partial(w, lang, d)
+			if part == nil {
+				e, n = match(tokens[i:], lang, true, d)
+			}
+			if n == 0 {
+				if part != nil {
+					h.Words = append(h.Words, w)
+				}
 				stem = append(stem, w)
-				for role, v := range partial(w, lang, d) {
+				for role, v := range part {
 					score[role] += v
 				}
+				i++
+				continue
 			}
-			i++
-			continue
 		}
 		for role, v := range e.score {
 			score[role] += v
@@ -57,8 +68,9 @@ func read(tokens []string, lang string, d dictionary) Hint {
 	return h
 }
 
-// match finds the longest entry at the head of tokens and how many tokens it covers, 0 if none.
-func match(tokens []string, lang string, d dictionary) (entry, int) {
+// match finds the longest entry at the head of tokens that may be read in the session's language and how many tokens
+// it covers, 0 if none. Words of other languages count only when foreign is set, and only the strong ones.
+func match(tokens []string, lang string, foreign bool, d dictionary) (entry, int) {
 	for n := min(d.longest, len(tokens)); n > 0; n-- {
 		es := d.phrases[strings.Join(tokens[:n], " ")]
 		for _, e := range es { // the session's own language first
@@ -71,9 +83,9 @@ func match(tokens []string, lang string, d dictionary) (entry, int) {
 				return e, n
 			}
 		}
-		for _, e := range es { // another language's word, if it is a strong one
+		for _, e := range es {
 			for _, v := range e.score {
-				if v >= 3 {
+				if foreign && v >= 2.5 {
 					return e, n
 				}
 			}
@@ -82,9 +94,10 @@ func match(tokens []string, lang string, d dictionary) (entry, int) {
 	return entry{}, 0
 }
 
-// partial reads a word that only begins or ends with a known one: inflections (at most three letters more) and
-// compounds (at least three letters before). The longest known word of at least four letters counts, a little weaker
-// than when it stands alone.
+// partial reads a word that is not in the table: one that begins with a known word (inflections, at most three letters
+// more), ends with one (compounds, at least three letters before), or is the beginning of known words (abbreviations
+// of at least three letters). All count weaker than the word itself; an abbreviation of words with different meanings
+// counts for each of them in part.
 func partial(w, lang string, d dictionary) map[string]float64 {
 	const weaker = 0.8
 	for n := len(w) - 1; n >= 4; n-- {
@@ -94,7 +107,7 @@ func partial(w, lang string, d dictionary) map[string]float64 {
 			if !d.single[p] || !compound && !inflected {
 				continue
 			}
-			if e, ok := match([]string{p}, lang, d); ok > 0 {
+			if e, ok := match([]string{p}, lang, true, d); ok > 0 {
 				out := map[string]float64{}
 				for role, v := range e.score {
 					if v >= 2 {
@@ -105,6 +118,35 @@ func partial(w, lang string, d dictionary) map[string]float64 {
 					return out
 				}
 			}
+		}
+	}
+	return abbreviated(w, lang, d)
+}
+
+// abbreviated averages the scores of all words, in the session's language or in any, that begin with w.
+func abbreviated(w, lang string, d dictionary) map[string]float64 {
+	const weaker = 0.85
+	if len(w) < 3 {
+		return nil
+	}
+	for _, own := range []bool{true, false} {
+		sum, n := map[string]float64{}, 0.0
+		for k := sort.SearchStrings(d.sorted, w); k < len(d.sorted) && strings.HasPrefix(d.sorted[k], w); k++ {
+			for _, e := range d.phrases[d.sorted[k]] {
+				if (e.lang == lang && lang != "") != own {
+					continue
+				}
+				n++
+				for role, v := range e.score {
+					sum[role] += v
+				}
+			}
+		}
+		if n > 0 {
+			for role := range sum {
+				sum[role] *= weaker / n
+			}
+			return sum
 		}
 	}
 	return nil

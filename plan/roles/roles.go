@@ -70,6 +70,7 @@ type dictionary struct {
 	phrases map[string][]entry // key: words joined by a space
 	longest int                // words in the longest phrase
 	single  map[string]bool    // every word that is an entry of its own
+	sorted  []string           // the same, in order
 }
 
 var loadDictionary = sync.OnceValue(func() dictionary {
@@ -93,6 +94,7 @@ var loadDictionary = sync.OnceValue(func() dictionary {
 			d.single[col[0]] = true
 		}
 	}
+	d.sorted = sortedKeys(d.single)
 	return d
 })
 
@@ -272,27 +274,46 @@ func dropCommonPrefix(tokens [][]string, d dictionary) {
 	}
 }
 
-// dominantLanguage counts entries that belong to one language only.
+// dominantLanguage finds the language most words belong to; "" is English and everything international. A word that
+// is in no entry counts a little for the languages whose words it abbreviates.
 func dominantLanguage(tokens [][]string, d dictionary) string {
-	count := map[string]int{}
+	count := map[string]float64{}
 	for _, t := range tokens {
 		for i := range t {
 			for n := min(d.longest, len(t)-i); n > 0; n-- {
 				es := d.phrases[strings.Join(t[i:i+n], " ")]
-				if len(es) == 1 && es[0].lang != "" {
-					count[es[0].lang]++
+				for _, e := range es {
+					if n > 1 || len(t[i]) > 2 {
+						count[e.lang] += 1 / float64(len(es))
+					}
+				}
+			}
+			if w := t[i]; len(w) >= 3 && !d.single[w] && !neutral[w] {
+				var langs []string
+				for k := sort.SearchStrings(d.sorted, w); k < len(d.sorted) && strings.HasPrefix(d.sorted[k], w); k++ {
+					for _, e := range d.phrases[d.sorted[k]] {
+						langs = append(langs, e.lang)
+					}
+				}
+				for _, l := range langs {
+					count[l] += 0.5 / float64(len(langs))
 				}
 			}
 		}
 	}
+	// International words are in every session, so any language that reaches a third of their number is the one.
 	best := ""
 	for _, l := range sortedKeys(count) {
-		if best == "" || count[l] > count[best] {
+		if l != "" && count[l] >= 1.5 && count[l]*3 >= count[""] && (best == "" || count[l] > count[best]) {
 			best = l
 		}
 	}
-	if count[best] < 2 && len(tokens) > 3 {
-		return ""
+	if best == "" && len(tokens) <= 3 {
+		for _, l := range sortedKeys(count) {
+			if l != "" && count[l] >= 1 && count[l] > count[best] {
+				best = l
+			}
+		}
 	}
 	return best
 }
