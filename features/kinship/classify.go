@@ -14,6 +14,8 @@ const (
 
 	nearLag       = 0.25e-3 // a processed copy is as good as on time; a second microphone is not
 	copyLag       = 12e-3
+	leastPeak     = 6 // prominence; rooms in pairs 6.3; held chords of synthesisers 4-6, though their coherence reaches 0.5
+	exactPeak     = 15
 	clearPeak     = 10 // prominence; a crash in a bus 17, a snare in the microphone of a tom 8-13, unrelated tracks up to 8.4
 	echoPeak      = 7
 	echoFit       = 0.85
@@ -25,8 +27,9 @@ const (
 	onTime        = 0.1e-3 // members of a sum: within 0.02 ms
 	sumCoherence  = 0.1
 	tailAsymmetry = 0.2
-	oneSource     = 0.6  // of a return's power explained by its one source: springs 0.76, halls and echoes 0.85-1
-	manySources   = 0.8  // by several sources together: 0.82-1.3; a room microphone before a band 0.78
+	oneSource     = 0.6 // of a return's power explained by its one source: springs 0.76, halls and echoes 0.85-1
+	manySources   = 0.8 // by several sources together: 0.82-1.3; a room microphone before a band 0.78
+	diffuseFit    = 0.7
 	closeFollower = 0.78 // how well the envelopes of effects run along with their source: 0.8-0.95; rooms with microphones of a kit 0.3-0.8
 	lateShare     = 0.25 // of a return's image a quarter of a second and more behind: halls 0.25-0.5, rooms of a kit 0.14
 )
@@ -102,9 +105,22 @@ func (o oriented) follows() float64 {
 	return o.pair.FollowsB
 }
 
+// lopsided tells whether the image of the source in the derived track trails behind it.
+func (o oriented) lopsided() bool {
+	back := o.pair.seen(o.to)
+	return o.tail() >= tailAsymmetry && back.tail() < 0 && (o.total >= leastShare || o.pair.echoes()) && (o.lag > 3e-3 || o.tail() > 0.4 && o.lag > -2e-3)
+}
+
+// diffuse tells whether the derived track is late, without a sharp beginning, and runs along with the source if that is
+// given a tail, but not the other way: so it is with reverberation on held notes, whose images in time are even.
+func (o oriented) diffuse() bool {
+	back := o.pair.seen(o.to)
+	return o.follows() >= diffuseFit && o.follows() >= back.follows()+0.08 && o.lag >= 5e-3 && o.lag <= 80e-3 && o.pair.Sharpness < 0.6
+}
+
 // akin tells whether the two share more than chance gives.
 func (p *Pair) akin() bool {
-	return p.best() >= leastShare+2*p.Luck || p.Coherence >= leastCoherence+1.5*p.Luck || p.echoes() ||
+	return p.best() >= leastShare+2*p.Luck || p.Coherence >= leastCoherence+1.2*p.Luck || p.echoes() ||
 		p.Prominence >= clearPeak && math.Abs(p.LagSeconds) <= bleedLag
 }
 
@@ -132,20 +148,19 @@ func (c *Comparison) Relations() []Relation {
 			akin = append(akin, &c.pairs[i])
 		}
 	}
-	for _, p := range akin {
-		if kind, confidence := c.sameSound(p); kind != Unrelated && kind != SplitStereo {
-			say(kind, p.derived(), confidence)
-		}
-	}
 	c.sums(akin, taken, say)
 	for _, p := range akin {
-		if kind, confidence := c.sameSound(p); kind == SplitStereo {
+		switch kind, confidence := c.sameSound(p); kind {
+		case Unrelated:
+		case SplitStereo:
 			say(kind, p.seen(p.B), confidence)
+		default:
+			say(kind, p.derived(), confidence)
 		}
 	}
 	c.returns(akin, taken, say)
 	for _, p := range akin {
-		if math.Abs(p.LagSeconds) > bleedLag {
+		if math.Abs(p.LagSeconds) > bleedLag || p.Prominence < leastPeak {
 			continue
 		}
 		say(Bleed, p.seen(p.B), (p.best()-leastShare)/0.3+0.3)
@@ -175,18 +190,54 @@ func (c *Comparison) sameSound(p *Pair) (Kind, float64) {
 	switch {
 	case p.Coherence > 0.9999 && lag < 1e-5 && p.Steadiness > 0.99 && p.Profile < 0.3:
 		return Identical, 1
-	case mono && p.Coherence < linear && lag < pairLag && (lag < centred || p.Coherence < spaced) && p.Steadiness >= 0.8 && p.Coherence >= 0.25 && p.Profile <= 3:
+	case mono && p.Coherence < linear && c.pairedMicrophones(p):
 		return SplitStereo, 0.5 + (p.Steadiness-0.8)*2 + (p.Coherence-0.25)/2
-	case lag > copyLag || tail > 0.5:
+	case lag > copyLag || tail > 0.5 || p.Prominence < leastPeak:
 		return Unrelated, 0
 	case p.Coherence >= linear && (p.Steadiness >= 0.9 || p.Steadiness >= 0.85 && lag <= nearLag):
 		return Copy, 0.5 + (p.Steadiness-0.85)*4
 	case lag <= nearLag && p.Coherence >= 0.5 && p.Steadiness >= 0.84,
 		lag <= nearLag && p.Coherence >= 0.7 && p.Steadiness >= 0.72,
 		p.Steadiness >= 0.9 && p.Coherence+2*(p.Steadiness-0.9) >= 0.9:
-		return Compressed, 0.3 + (p.Coherence-0.5)*0.6 + (p.Steadiness-0.8)*2
+		return Compressed, 0.3 + (p.Coherence-0.5)*0.6 + max((p.Steadiness-0.8)*2, 0)
+	case lag <= onTime/2 && p.Coherence >= 0.4 && p.Prominence >= exactPeak: // two microphones are never that near each other, unless in one housing
+		return Compressed, 0.3 + (p.Coherence-0.4)*0.6
+	case p.Coherence >= 0.85 && lag <= 5e-3 && !c.amongMicrophones(p):
+		return Compressed, 0.3 + (p.Coherence-0.5)*0.6
 	}
 	return Unrelated, 0
+}
+
+// pairedMicrophones tells whether two files are the sides of one stereo sound: equally bright, moving together, and
+// late to one another by no more than two microphones over one instrument are.
+func (c *Comparison) pairedMicrophones(p *Pair) bool {
+	lag := math.Abs(p.LagSeconds)
+	if p.Steadiness < 0.8 || p.Coherence < 0.25 || p.Profile > 3 || p.Prominence < leastPeak {
+		return false
+	}
+	switch {
+	case lag < centred:
+		return true
+	case lag < pairLag:
+		return p.Coherence < spaced && (p.Coherence >= 0.45 || p.Profile <= 2)
+	}
+	// A wide sound without one direction: the transform shows no clear delay.
+	return lag < copyLag && p.Sharpness < 0.5 && p.Steadiness >= 0.9 && p.Profile <= 2.5 && p.Coherence >= 0.4
+}
+
+// amongMicrophones tells whether either track shares sound with a third, and not wholly: then the two are
+// microphones of one room, and nearly all of what they hear may be one source without their being its copies.
+func (c *Comparison) amongMicrophones(p *Pair) bool {
+	for i := range c.pairs {
+		q := &c.pairs[i]
+		if q == p || q.Coherence < 0.1 || q.Coherence >= 0.8 || q.Prominence < leastPeak || math.Abs(q.LagSeconds) > bleedLag {
+			continue
+		}
+		if q.A == p.A || q.A == p.B || q.B == p.A || q.B == p.B {
+			return true
+		}
+	}
+	return false
 }
 
 // sums finds tracks that are sums of others. A sum carries each member without delay, though the members among
@@ -227,7 +278,7 @@ func (c *Comparison) returns(akin []*Pair, taken map[[2]int]bool, say func(Kind,
 		coherent[[2]int{p.A, p.B}] = p.Coherence
 		for _, from := range []int{p.A, p.B} {
 			o := p.seen(from)
-			if o.tail() >= tailAsymmetry && p.seen(o.to).tail() < 0 && (o.total >= leastShare || p.echoes()) && o.lag > -2e-3 {
+			if o.lopsided() || o.diffuse() {
 				sources[o.to] = append(sources[o.to], o)
 			}
 		}
@@ -253,11 +304,11 @@ func (c *Comparison) returns(akin []*Pair, taken map[[2]int]bool, say func(Kind,
 			// The image is incomplete, as it is with effects that move or with sound above the band compared;
 			// but the derived track does nothing that the source, given a tail, would not.
 			fit := slices.MaxFunc(list, func(x, y oriented) int { return cmp.Compare(x.follows(), y.follows()) })
-			if fit.follows() < closeFollower || fit.tail() < 0.3 {
+			if !fit.diffuse() && (fit.follows() < closeFollower || fit.tail() < 0.3) {
 				continue
 			}
 			top = fit
-			trust = 0.4 + 2*(fit.follows()-closeFollower)
+			trust = 0.5 + 2*(fit.follows()-closeFollower)
 		}
 		for _, o := range list {
 			link := coherent[[2]int{min(o.from, top.from), max(o.from, top.from)}]

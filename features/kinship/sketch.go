@@ -17,6 +17,7 @@ const (
 	chunkFloor   = 3e-5 // chunks 45 dB below the loudest hold no music worth comparing
 	codeFloorDB  = -115 // envelope code 0: at or below
 	codesPerDB   = 2
+	longest      = 1e6 // seconds; no session lasts longer
 	golden       = 0.6180339887498949
 	sparseStride = 0.5 // the share of pieces kept is halved each time the budget is reached
 )
@@ -114,14 +115,13 @@ func (s *Sketch) chunk(index int64) *Chunk {
 
 // valid reports whether a Sketcher could have made s; what came from a file may be damaged.
 func (s *Sketch) valid() bool {
-	const day = 1e6 // seconds
-	if !(s.StartSeconds >= 0 && s.StartSeconds < day) || !(s.Keep > 0 && s.Keep <= 1) || len(s.Chunks) > maxChunks {
+	if !(s.StartSeconds >= 0 && s.StartSeconds < longest) || !(s.Keep > 0 && s.Keep <= 1) || len(s.Chunks) > maxChunks {
 		return false
 	}
-	if !(s.DurationSeconds >= 0 && s.DurationSeconds < day) {
+	if !(s.DurationSeconds >= 0 && s.DurationSeconds < longest) {
 		return false
 	}
-	if len(s.Envelope)%bands != 0 || s.Frames() > maxFrames || len(s.Envelope) > 0 && !(s.HopSeconds > 1e-6 && s.HopSeconds < day) {
+	if len(s.Envelope)%bands != 0 || s.Frames() > maxFrames || len(s.Envelope) > 0 && !(s.HopSeconds > 1e-6 && s.HopSeconds < longest) {
 		return false
 	}
 	for i, c := range s.Chunks {

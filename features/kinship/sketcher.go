@@ -43,9 +43,9 @@ func NewSketcher(sampleRateHz, channels int) *Sketcher {
 
 // SetTimeReference says at which sample after the session's zero the file begins (the time reference of a bext
 // chunk), so that files that start late are compared with what sounded at the same time. It must be called before
-// the first Write; later calls are ignored, and so are negative values.
+// the first Write; later calls are ignored, and so are negative values and those beyond 11 days.
 func (s *Sketcher) SetTimeReference(samples int64) {
-	if s.started || samples < 0 {
+	if s.started || samples < 0 || float64(samples)/float64(s.sampleRateHz) >= longest {
 		return
 	}
 	s.out.StartSeconds = float64(samples) / float64(s.sampleRateHz)
@@ -81,7 +81,7 @@ func (s *Sketcher) Write(block [][]float32) {
 		left := block[0][i : i+n]
 		copy(mix, left)
 		for _, plane := range block[1:] {
-			for j, v := range plane[i:min(i+n, len(plane))] {
+			for j, v := range plane[min(i, len(plane)):min(i+n, len(plane))] {
 				mix[j] += v
 			}
 		}

@@ -56,12 +56,17 @@ func newAnalyser(f framing) *analyser {
 // run fills out with the spectra of c, its waveform multiplied by gain. Two frames go through one transform.
 func (a *analyser) run(c *Chunk, gain float32, out *spectra) {
 	c.decode(a.wave)
+	a.spectra(a.wave, gain, out)
+}
+
+// spectra does it for a decoded waveform.
+func (a *analyser) spectra(wave []float32, gain float32, out *spectra) {
 	first, bins := a.bins()
 	frames, hop := a.frames(), a.size/2
 	for t := 0; t < frames; t += 2 {
-		x := a.wave[t*hop : t*hop+a.size]
+		x := wave[t*hop : t*hop+a.size]
 		if t+1 < frames {
-			y := a.wave[(t+1)*hop : (t+1)*hop+a.size]
+			y := wave[(t+1)*hop : (t+1)*hop+a.size]
 			for i, w := range a.window {
 				a.buf[i] = complex(w*x[i]*gain, w*y[i]*gain)
 			}

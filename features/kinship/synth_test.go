@@ -123,11 +123,11 @@ func squeezed(x []float32, rate int, threshold float64) []float32 {
 	return out
 }
 
-// hall is reverberation only: sparse random reflections (1500 a second) dying away 60 dB in t60 seconds, 20 ms late.
+// hall is reverberation only: sparse random reflections (400 a second) dying away 60 dB in t60 seconds, 20 ms late.
 func hall(x []float32, rate int, t60 float64, seed uint64) []float32 {
 	r := rand.New(rand.NewPCG(seed, 5))
 	out := make([]float32, len(x))
-	for t := 0.02; t < t60; t += 2 * r.Float64() / 1500 {
+	for t := 0.02; t < t60; t += 2 * r.Float64() / 400 {
 		g := float32(math.Pow(10, -3*t/t60) * 0.1)
 		if r.IntN(2) == 0 {
 			g = -g

@@ -1,0 +1,131 @@
+package kinship
+
+import (
+	"encoding/json"
+	"math"
+	"os"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// reference holds figures of scipy 1.10.1 (numpy 1.24.2), made by testdata/reference.py.
+type reference struct {
+	FrequencyHz []float64 `json:"frequency_hz"`
+	Coherence   []float64 `json:"coherence"`
+	NNLS        []float64 `json:"nnls"`
+}
+
+func readReference(t *testing.T) (r reference) {
+	b, err := os.ReadFile("testdata/reference.json")
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(b, &r))
+	return r
+}
+
+// congruential is the generator of testdata/reference.py.
+func congruential(n int, seed uint32) []float64 {
+	out := make([]float64, n)
+	for i := range out {
+		seed = 1664525*seed + 1013904223
+		out[i] = float64(seed)/(1<<31) - 1
+	}
+	return out
+}
+
+// spectraOf is the analyser's work without the rounding of a chunk.
+func spectraOf(x []float64) *spectra {
+	a, s := newAnalyser(fine), newSpectra(fine)
+	wave := make([]float32, chunkSamples)
+	for i, v := range x {
+		wave[i] = float32(v)
+	}
+	a.spectra(wave, 1, s)
+	return s
+}
+
+func TestCoherenceAgainstScipy(t *testing.T) {
+	want := readReference(t)
+	x, e := congruential(chunkSamples, 1), congruential(chunkSamples, 2)
+	y := make([]float64, chunkSamples)
+	for i := range y {
+		y[i] = 0.4 * e[i]
+		if i > 0 {
+			y[i] += 0.3 * y[i-1]
+		}
+		if i >= 5 {
+			y[i] += 0.6 * x[i-5]
+		}
+	}
+	first, bins := fine.bins()
+	c := newCross(0, 1, bins, []int{0})
+	c.add(spectraOf(x), spectraOf(y), fine.frames(), 0, fine.frames())
+	require.NotEmpty(t, want.FrequencyHz)
+	for i, hz := range want.FrequencyHz {
+		b := int(math.Round(hz*float64(fine.size)/waveRateHz)) - first
+		re, im := float64(c.re[0][b]), float64(c.im[0][b])
+		assert.InDelta(t, want.Coherence[i], (re*re+im*im)/float64(c.xx[b])/float64(c.yy[b]), 1e-5, "%g Hz", hz)
+	}
+}
+
+func TestNonNegativeAgainstScipy(t *testing.T) {
+	columns := make([][]float64, 4)
+	for k := range columns {
+		columns[k] = congruential(12, uint32(10+k))
+		for i := range columns[k] {
+			columns[k][i] += 0.3
+		}
+	}
+	got := nonNegative(columns, congruential(12, 20))
+	for k, w := range readReference(t).NNLS {
+		assert.InDelta(t, w, got[k], 1e-4)
+	}
+}
+
+// TestTransform compares with gonum's FFT.
+func TestTransform(t *testing.T) {
+	for _, n := range []int{4, 16, 1024, 4096} {
+		re, im := congruential(n, 3), congruential(n, 4)
+		x, want := make([]complex64, n), make([]complex128, n)
+		for i := range x {
+			x[i], want[i] = complex(float32(re[i]), float32(im[i])), complex(re[i], im[i])
+		}
+		want = fourier.NewCmplxFFT(n).Coefficients(nil, want)
+		newTransform(n).forward(x)
+		for i := range x {
+			assert.InDelta(t, real(want[i]), real(x[i]), 2e-4)
+			assert.InDelta(t, imag(want[i]), imag(x[i]), 2e-4)
+		}
+	}
+}
+
+// TestDelayAccuracy: white noise late by known numbers of samples at 48 kHz, either polarity, with as much noise again
+// in one of the two. Delays follow from the making.
+func TestDelayAccuracy(t *testing.T) {
+	x := whiteNoise(12*testRate, 1, 0.1)
+	for _, samples := range []int{0, 1, 7, 100, 1000, 4000} {
+		for _, k := range []float64{1, -0.5} {
+			y := sum(gain(delayed(x, samples), k), whiteNoise(len(x), 2, 0.05))
+			p := Compare([]Sketch{sketchOf(testRate, 0, x), sketchOf(testRate, 0, y)}).Pairs()
+			require.Len(t, p, 1)
+			assert.InDelta(t, float64(samples)/testRate, p[0].LagSeconds, 1e-5, "%d samples", samples)
+			assert.Equal(t, k < 0, p[0].Flipped)
+		}
+	}
+}
+
+// TestCoherenceOfNoise: with noise of the same power added to one side the coherence is 1/2 by definition, and 0 for
+// independent noises.
+func TestCoherenceOfNoise(t *testing.T) {
+	x, n := whiteNoise(30*testRate, 1, 0.1), whiteNoise(30*testRate, 2, 0.1)
+	set := []Sketch{sketchOf(testRate, 0, x), sketchOf(testRate, 0, sum(x, n)), sketchOf(testRate, 0, n)}
+	for _, p := range Compare(set).Pairs() {
+		want := 0.5
+		if p.A == 0 && p.B == 2 {
+			want = 0
+		}
+		assert.InDelta(t, want, p.Coherence, 0.02, "%d %d", p.A, p.B)
+	}
+}
