@@ -27,12 +27,14 @@ type filterbank struct {
 	below   [bandCount]float64 // share of bin first-1
 	above   [bandCount]float64 // share of bin last
 	centres [bandCount]float64 // Hz
-	cosine  [coefficients][bandCount]float64
-	regBin  [registers + 1]int
+	width   [bandCount]float64 // bins, whole and shared
+	cosine  [bandCount][coefficients]float64
+	reg     [registers + 1]int // first band of each register
+	bins    int
 }
 
 func newFilterbank(binHz float64, bins int) *filterbank {
-	b := &filterbank{}
+	b := &filterbank{bins: bins}
 	lo, hi := erbRate(bandLowHz), erbRate(bandHighHz)
 	edge := func(i int) float64 { return erbRateHz(lo + (hi-lo)*float64(i)/bandCount) }
 	for i := range bandCount {
@@ -55,53 +57,60 @@ func newFilterbank(binHz float64, bins int) *filterbank {
 			}
 		}
 	}
-	for c := range coefficients {
-		for i := range bandCount {
-			b.cosine[c][i] = math.Cos(math.Pi/bandCount*(float64(i)+0.5)*float64(c)) / bandCount
+	for i := range bandCount {
+		b.width[i] = float64(max(0, b.last[i]-b.first[i])) + b.below[i] + b.above[i]
+		for c := range coefficients {
+			b.cosine[i][c] = math.Cos(math.Pi/bandCount*(float64(i)+0.5)*float64(c)) / bandCount
 		}
 	}
 	for r := 1; r <= registers; r++ {
-		b.regBin[r] = int(math.Min(float64(bins), math.Round(registerEdgesHz[r]/binHz)))
+		for b.reg[r] = b.reg[r-1]; b.reg[r] < bandCount && b.centres[b.reg[r]] < registerEdgesHz[r]; {
+			b.reg[r]++
+		}
 	}
 	return b
 }
 
-// sum writes the band powers of one frame.
-func (b *filterbank) sum(dst *[bandCount]float64, power []float32) {
+// sum writes the band powers of one frame, and for each band the sum of the bins' squares.
+func (b *filterbank) sum(dst, squares *[bandCount]float64, power []float32) {
 	for i := range dst {
-		f, l := b.first[i], b.last[i]
-		var s, t float32
-		k := f
-		for ; k+1 < l; k += 2 {
-			s += power[k]
-			t += power[k+1]
+		var s0, s1, q0, q1 float64
+		f := b.first[i]
+		bins := power[min(f, b.last[i]):b.last[i]]
+		for ; len(bins) >= 2; bins = bins[2:] {
+			u, v := float64(bins[0]), float64(bins[1])
+			s0 += u
+			s1 += v
+			q0 += u * u
+			q1 += v * v
 		}
-		if k < l {
-			s += power[k]
+		if len(bins) > 0 {
+			u := float64(bins[0])
+			s0 += u
+			q0 += u * u
 		}
-		v := float64(s) + float64(t)
 		if b.below[i] > 0 {
-			v += b.below[i] * float64(power[f-1])
+			u := float64(power[f-1])
+			s1 += b.below[i] * u
+			q1 += b.below[i] * u * u
 		}
 		if b.above[i] > 0 {
-			v += b.above[i] * float64(power[l])
+			u := float64(power[b.last[i]])
+			s0 += b.above[i] * u
+			q0 += b.above[i] * u * u
 		}
-		dst[i] = v
+		dst[i], squares[i] = s0+s1, q0+q1
 	}
 }
 
 // cepstrum is the cosine transform of the bands' decibels re the frame's power.
 func (b *filterbank) cepstrum(dst *[coefficients]float64, bands *[bandCount]float64, total float64) {
-	var db [bandCount]float64
+	clear(dst[:])
 	for i, v := range bands {
-		db[i] = 10 * math.Log10(v/total+bandFloor)
-	}
-	for c := range dst {
-		var s float64
-		row := &b.cosine[c]
-		for i := range db {
-			s += row[i] * db[i]
+		db := 10 / math.Ln10 * math.Log(v/total+bandFloor)
+		row := &b.cosine[i]
+		for c := range dst {
+			dst[c] += row[c] * db
 		}
-		dst[c] = s
 	}
 }

@@ -23,119 +23,131 @@ type pitchFrame struct {
 }
 
 // pitchFinder finds the strongest fundamental of a power spectrum by subharmonic summation: the fourth root of the
-// power, whitened by its local mean, is read at the multiples of each candidate and summed with decaying weights
-// (Hermes, D. J. (1988), J. Acoust. Soc. Am. 83, 257-264). The winner is refined from interpolated peaks.
+// power, whitened by its local mean, is read on a logarithmic scale and summed over the multiples of each candidate
+// with decaying weights (Hermes, D. J. (1988), J. Acoust. Soc. Am. 83, 257-264). The winner is refined from
+// interpolated peaks.
 type pitchFinder struct {
-	binHz    float64
-	top      int       // bins looked at
-	amp      []float32 // fourth root of power
-	prev     []float32 // the same of the last frame
-	white    []float32
-	near     []float32 // largest of three neighbouring whitened bins
-	cand     []float64 // candidate fundamentals, Hz
-	start    []int32   // first index into place for each candidate
-	place    []int32   // bins of the harmonics
-	weight   [pitchHarmonics]float32
-	hasPrev  bool
-	stillNum float64 // last frame's overlap with the one before, and
-	stillDen float64 // its norm
+	binHz     float64
+	amp, prev []float32 // fourth root of power, this frame and the last
+	white     []float32
+	cells     []float32 // largest whitened bin in each cell of the logarithmic scale, from pitchLowHz up
+	from, to  []int32   // bins of each cell
+	offset    [pitchHarmonics]int
+	weight    [pitchHarmonics]float32
+	count     int     // candidates
+	same, all float64 // sum of the smaller and of the larger of this and the last frame's roots
 }
 
 func newPitchFinder(binHz float64, bins int) *pitchFinder {
-	f := &pitchFinder{binHz: binHz, top: min(bins, int(pitchTopHz/binHz)+1)}
-	f.amp, f.prev = make([]float32, f.top), make([]float32, f.top)
-	f.white, f.near = make([]float32, f.top), make([]float32, f.top)
+	top := min(bins, int(pitchTopHz/binHz)+1)
+	f := &pitchFinder{binHz: binHz, count: int(math.Log2(pitchHighHz/float64(pitchLowHz)) * pitchPerOctave)}
+	f.amp, f.prev, f.white = make([]float32, top), make([]float32, top), make([]float32, top)
 	w := 1.0
 	for h := range f.weight {
+		f.offset[h] = int(math.Round(pitchPerOctave * math.Log2(float64(h+1))))
 		f.weight[h] = float32(w)
 		w *= harmonicDecay
 	}
-	n := int(math.Log2(pitchHighHz/float64(pitchLowHz)) * pitchPerOctave)
-	for c := range n + 1 {
+	for c := range f.count + f.offset[pitchHarmonics-1] + 1 {
+		// a cell reaches half a bin and half a step to either side
 		hz := pitchLowHz * math.Exp2(float64(c)/pitchPerOctave)
-		f.cand = append(f.cand, hz)
-		f.start = append(f.start, int32(len(f.place)))
-		for h := 1; h <= pitchHarmonics; h++ {
-			k := int(math.Round(hz * float64(h) / binHz))
-			if k >= f.top-1 {
-				break
-			}
-			f.place = append(f.place, int32(k))
-		}
+		reach := math.Exp2(0.5 / pitchPerOctave)
+		from, to := math.Round(hz/reach/binHz-0.5), math.Round(hz*reach/binHz+0.5)
+		f.from = append(f.from, int32(min(float64(top), from)))
+		f.to = append(f.to, int32(min(float64(top), to+1)))
 	}
-	f.start = append(f.start, int32(len(f.place)))
+	f.cells = make([]float32, len(f.from))
 	return f
 }
 
-// compress takes the fourth root and compares it with the last frame's: still/(norm) is 1 for an unchanged spectrum.
+// compress takes the fourth root of the bins and compares it with the last frame's.
 func (f *pitchFinder) compress(power []float32) {
 	f.amp, f.prev = f.prev, f.amp
-	amp, prev := f.amp, f.prev
-	n := min(f.top, len(power))
-	var lo, hi float32
-	for k, p := range power[:n] {
-		a := float32(math.Sqrt(math.Sqrt(float64(p))))
+	amp := f.amp
+	prev := f.prev[:len(amp)]
+	power = power[:len(amp)]
+	var sum, apart float32
+	for k, p := range power {
+		a := float32(math.Sqrt(float64(float32(math.Sqrt(float64(p))))))
 		amp[k] = a
-		lo += min(a, prev[k])
-		hi += max(a, prev[k])
+		b := prev[k]
+		sum += a + b
+		apart += math.Float32frombits(math.Float32bits(a-b) &^ (1 << 31))
 	}
-	f.stillNum, f.stillDen = float64(lo), float64(hi)
+	f.same, f.all = float64(sum-apart)/2, float64(sum+apart)/2
 }
 
+// forget makes the next frame the first.
+func (f *pitchFinder) forget() { clear(f.amp) }
+
 // find returns the pitch of the frame given to compress; ok is false when no candidate stands out.
-func (f *pitchFinder) find(power []float32) (pitchFrame, bool) {
+func (f *pitchFinder) find(power []float32) (p pitchFrame, ok bool) {
+	sum := f.whiten()
+	if !(sum > 0) {
+		return p, false
+	}
+	for c, from := range f.from {
+		var top float32
+		for _, v := range f.white[from:f.to[c]] {
+			if v > top {
+				top = v
+			}
+		}
+		f.cells[c] = top
+	}
+	best, bestScore, mean := f.search()
+	if !(bestScore > 0) {
+		return p, false
+	}
+	p.salience = min(float64(bestScore/sum), 1)
+	p.contrast = 10 * math.Log10(float64(bestScore/mean))
+	f.refine(&p, power[:len(f.amp)], pitchLowHz*math.Exp2(float64(best)/pitchPerOctave))
+	return p, true
+}
+
+// whiten subtracts the mean over 17 bins and keeps what is above it; it returns the sum.
+func (f *pitchFinder) whiten() float32 {
 	const half = 8
-	n := min(f.top, len(power))
-	if n < 4*half {
-		return pitchFrame{}, false
+	amp := f.amp
+	if len(amp) < 4*half {
+		return 0
 	}
-	amp, white := f.amp[:n], f.white[:n]
-	var run float32
-	for k := range half {
-		run += amp[k]
+	white := f.white[:len(amp)]
+	var run, sum float32
+	for _, a := range amp[:half] {
+		run += a
 	}
-	var sum float32
-	for k := range n {
-		if k+half < n {
+	for k, a := range amp {
+		if k+half < len(amp) {
 			run += amp[k+half]
 		}
 		if k > half {
 			run -= amp[k-half-1]
 		}
-		w := amp[k] - run/(2*half+1)
+		w := a - run/(2*half+1)
 		if w < 0 {
 			w = 0
 		}
 		white[k] = w
 		sum += w
 	}
-	near := f.near[:n]
-	for k := 1; k < n-1; k++ {
-		near[k] = max(white[k-1], white[k], white[k+1])
-	}
-	if !(sum > 0) {
-		return pitchFrame{}, false
-	}
-	best, bestScore, mean := 0, float32(0), float32(0)
-	for c := range f.cand {
-		var s float32
-		for h, k := range f.place[f.start[c]:f.start[c+1]] {
-			s += f.weight[h] * near[k]
-		}
+	return sum
+}
+
+// search sums the harmonics of every candidate.
+func (f *pitchFinder) search() (best int, bestScore, mean float32) {
+	n, c, o, w := f.count, f.cells, &f.offset, &f.weight
+	c0, c1, c2, c3, c4 := c[:n], c[o[1]:][:n], c[o[2]:][:n], c[o[3]:][:n], c[o[4]:][:n]
+	c5, c6, c7, c8, c9 := c[o[5]:][:n], c[o[6]:][:n], c[o[7]:][:n], c[o[8]:][:n], c[o[9]:][:n]
+	for i := range c0 {
+		s := c0[i] + w[1]*c1[i] + w[2]*c2[i] + w[3]*c3[i] + w[4]*c4[i]
+		s += w[5]*c5[i] + w[6]*c6[i] + w[7]*c7[i] + w[8]*c8[i] + w[9]*c9[i]
 		mean += s
 		if s > bestScore {
-			best, bestScore = c, s
+			best, bestScore = i, s
 		}
 	}
-	mean /= float32(len(f.cand))
-	if !(bestScore > 0) {
-		return pitchFrame{}, false
-	}
-	var p pitchFrame
-	p.salience = float64(min(bestScore/sum, 1))
-	p.contrast = 10 * math.Log10(float64(bestScore/mean))
-	f.refine(&p, power[:n], f.cand[best])
-	return p, true
+	return best, bestScore, mean / float32(n)
 }
 
 // refine places the fundamental by the interpolated peaks of its harmonics and measures their balance.

@@ -30,10 +30,10 @@ type Meter struct {
 	env     *envelope
 	stereo  bool
 
-	bands, last [bandCount]float64
-	cep, prev   [coefficients]float64
-	havePrev    bool
-	peak        float64 // running maximum of the frames' power
+	bands, squares [bandCount]float64
+	cep, prev      [coefficients]float64
+	havePrev       bool
+	peak           float64 // running maximum of the frames' power
 
 	cepstrum  [coefficients]moments
 	movement  [coefficients]moments
@@ -50,7 +50,9 @@ type Meter struct {
 	sounding  float64
 	gaps      float64
 	inGap     bool
+	counted   bool // the present frame counts in byTime
 	still     moments
+	byTime    timeShares
 
 	salience, contrast, harmonicity   moments
 	voiced                            float64
@@ -61,6 +63,16 @@ type Meter struct {
 
 // registerFloor is the power re the track's peak below which a register counts as empty.
 const registerFloor = 1e-7
+
+// timeShares counts sounding frames whatever their level, so that consonants weigh as much as vowels.
+type timeShares struct {
+	frames  float64 // within 35 dB of the energy-weighted level so far
+	bright  float64 // more power above 3.5 kHz than below 1.2 kHz
+	noisy   float64 // without a fundamental
+	coursed float64 // inside a course of the fundamental that has lasted five frames
+	bursts  float64 // changes between bright and not
+	was     bool
+}
 
 // register is one of six parts of the spectrum over time.
 type register struct {
@@ -97,10 +109,10 @@ func (m *Meter) Write(block [][]float32) { m.env.write(block) }
 // Frame takes the next power spectrum of the shared stream: power[k] is the mean-square share of bin k.
 // Frames of another length than the rate's are ignored, frames that are not finite count as silence.
 func (m *Meter) Frame(power []float32) {
-	if len(power) != m.bins() {
+	if len(power) != m.bank.bins {
 		return
 	}
-	m.bank.sum(&m.bands, power)
+	m.bank.sum(&m.bands, &m.squares, power)
 	var total float64
 	for _, v := range m.bands {
 		total += v
@@ -123,12 +135,10 @@ func (m *Meter) Frame(power []float32) {
 	w := math.Sqrt(total)
 	m.activity(total)
 	m.shape(w, total)
-	m.registerFrame(w, power)
+	m.registerFrame()
 	m.pitchFrame(w, power)
-	m.prev, m.last, m.havePrev = m.cep, m.bands, true
+	m.prev, m.havePrev = m.cep, true
 }
-
-func (m *Meter) bins() int { return m.bank.regBin[registers] }
 
 // rest notes a frame without sound.
 func (m *Meter) rest() {
@@ -141,12 +151,13 @@ func (m *Meter) rest() {
 	for i := range m.reg {
 		m.reg[i].lastPower = 0
 	}
-	clear(m.pitch.amp)
+	m.pitch.forget()
 }
 
 // activity counts gaps: stretches 30 dB below the energy-weighted level so far.
 func (m *Meter) activity(total float64) {
 	down := 10*math.Log10(total) - m.loudest.mean()
+	m.counted = down > -35
 	switch {
 	case down < -30 && !m.inGap && m.sounding > 0:
 		m.inGap = true
@@ -174,11 +185,23 @@ func (m *Meter) shape(w, total float64) {
 	for i, v := range m.bands {
 		centre += v * m.bank.centres[i]
 		switch {
-		case m.bank.centres[i] > 4500:
+		case m.bank.centres[i] > 3500:
 			high += v
-		case m.bank.centres[i] < 1500:
+		case m.bank.centres[i] < 1200:
 			low += v
 		}
+	}
+	if m.counted {
+		t := &m.byTime
+		t.frames++
+		bright := high > low
+		if bright {
+			t.bright++
+		}
+		if bright != t.was {
+			t.bursts++
+		}
+		t.was = bright
 	}
 	c := math.Log2(math.Max(centre/total, 20))
 	m.centroid.add(w, c)
@@ -189,20 +212,19 @@ func (m *Meter) shape(w, total float64) {
 	}
 }
 
-func (m *Meter) registerFrame(w float64, power []float32) {
+func (m *Meter) registerFrame() {
 	for i := range m.reg {
 		r := &m.reg[i]
-		lo, hi := m.bank.regBin[i], m.bank.regBin[i+1]
-		var s, q float64
-		for _, p := range power[lo:hi] {
-			v := float64(p)
-			s += v
-			q += v * v
+		var s, q, width float64
+		for b := m.bank.reg[i]; b < m.bank.reg[i+1]; b++ {
+			s += m.bands[b]
+			q += m.squares[b]
+			width += m.bank.width[b]
 		}
 		// what lies 70 dB below the track says nothing about it: there, every measure tends to its value for nothing
 		floor := m.peak * registerFloor
-		if hi > lo && s > 0 {
-			r.peaked.add(math.Sqrt(s), 10*math.Log10(1+(q*float64(hi-lo)/(s*s)-1)*s/(s+floor)))
+		if width > 0 && s > 0 {
+			r.peaked.add(math.Sqrt(s), 10*math.Log10(1+math.Max(0, q*width/(s*s)-1)*s/(s+floor)))
 		}
 		r.peak = math.Max(r.peak, s)
 		a, b := math.Sqrt(s+floor), math.Sqrt(r.lastPower+floor)
@@ -220,12 +242,12 @@ func (m *Meter) registerFrame(w float64, power []float32) {
 
 func (m *Meter) pitchFrame(w float64, power []float32) {
 	m.pitch.compress(power)
-	if m.pitch.stillDen > 0 {
-		m.still.add(w, m.pitch.stillNum/m.pitch.stillDen)
+	if m.pitch.all > 0 {
+		m.still.add(w, m.pitch.same/m.pitch.all)
 	}
 	p, ok := m.pitch.find(power)
 	if !ok {
-		m.contour.rest()
+		m.noisy()
 		return
 	}
 	m.salience.add(w, p.salience)
@@ -233,7 +255,7 @@ func (m *Meter) pitchFrame(w float64, power []float32) {
 	m.harmonicity.add(w, p.harmonicity)
 	m.harmonicH.add(w, p.harmonicity)
 	if p.harmonicity < 0.35 {
-		m.contour.rest()
+		m.noisy()
 		return
 	}
 	m.voiced += w
@@ -243,11 +265,22 @@ func (m *Meter) pitchFrame(w float64, power []float32) {
 	m.stretch.add(w, math.Min(p.stretch, 60))
 	before := m.contour.n
 	m.contour.add(w, p.hz)
+	if m.counted && m.contour.n > 5 {
+		m.byTime.coursed++
+	}
 	if m.havePrev && before > 0 && m.contour.n > 1 {
 		var d float64
 		for i := 2; i <= 8; i++ {
 			d += math.Abs(m.cep[i] - m.prev[i])
 		}
 		m.articul.add(w, d)
+	}
+}
+
+// noisy notes a sounding frame without a fundamental.
+func (m *Meter) noisy() {
+	m.contour.rest()
+	if m.counted {
+		m.byTime.noisy++
 	}
 }

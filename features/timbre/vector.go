@@ -113,22 +113,17 @@ func (m *Meter) addSpectrum(add func(string, float64)) {
 	add("centroid deviation oct", m.centroidM.dev())
 	add("centroid 10 to 50 % oct", q(0.5)-q(0.1))
 	add("centroid 50 to 90 % oct", q(0.9)-q(0.5))
-	share := func(v float64) float64 {
-		if m.weight <= 0 {
-			return 0
-		}
-		return math.Sqrt(v / m.weight)
-	}
-	add("bright bursts", share(m.burst))
+	add("bright bursts", math.Sqrt(ratio(m.burst, m.weight)))
+	t := m.byTime
+	add("bright by time", math.Sqrt(ratio(t.bright, t.frames)))
+	add("bright changes by time", math.Sqrt(ratio(t.bursts, t.frames)))
 }
 
 // registerPower sums the long-term bands of a register.
 func (m *Meter) registerPower(r int) float64 {
 	var s float64
-	for i, v := range m.longTerm {
-		if c := m.bank.centres[i]; c >= registerEdgesHz[r] && c < registerEdgesHz[r+1] {
-			s += v
-		}
+	for _, v := range m.longTerm[m.bank.reg[r]:m.bank.reg[r+1]] {
+		s += v
 	}
 	return s
 }
@@ -153,12 +148,6 @@ func (m *Meter) addRegisters(add func(string, float64)) {
 }
 
 func (m *Meter) addPitch(add func(string, float64)) {
-	ratio := func(a, b float64) float64 {
-		if b <= 0 {
-			return 0
-		}
-		return a / b
-	}
 	add("stillness of lines", m.still.mean())
 	add("pitch salience", m.salience.mean())
 	add("pitch salience deviation", m.salience.dev())
@@ -168,6 +157,9 @@ func (m *Meter) addPitch(add func(string, float64)) {
 	add("harmonicity 10 %", m.harmonicH.quantile(0.1, 0))
 	add("harmonicity 90 %", m.harmonicH.quantile(0.9, 0))
 	add("pitched share", ratio(m.voiced, m.weight))
+	t := m.byTime
+	add("unpitched by time", math.Sqrt(ratio(t.noisy, t.frames)))
+	add("in a course by time", ratio(t.coursed, t.frames))
 	mid := m.f0.quantile(0.5, math.Log2(300))
 	add("pitch median oct", mid-math.Log2(300))
 	add("pitch 10 to 50 % oct", mid-m.f0.quantile(0.1, mid))
@@ -223,9 +215,9 @@ func (m *Meter) addTime(add func(string, float64)) {
 	add("interval log2 s", o.interval.quantile(0.5, 0))
 	add("interval regularity", o.interval.peakShare())
 	add("brightness at the attack dB", ratioDB(o.brightAttack.mean(), o.brightLater.mean(), 20))
-	add("active at -15 dB", m.level.above(ref-15)*share(m.level.total, m.frames))
-	add("active at -30 dB", m.level.above(ref-30)*share(m.level.total, m.frames))
-	add("active at -50 dB", m.level.above(ref-50)*share(m.level.total, m.frames))
+	add("active at -15 dB", m.level.above(ref-15)*ratio(m.level.total, m.frames))
+	add("active at -30 dB", m.level.above(ref-30)*ratio(m.level.total, m.frames))
+	add("active at -50 dB", m.level.above(ref-50)*ratio(m.level.total, m.frames))
 	gaps := 0.0
 	if sounding > 0 {
 		gaps = math.Log2(0.125 + math.Min(m.gaps/sounding, 8))
@@ -238,7 +230,8 @@ func (m *Meter) addTime(add func(string, float64)) {
 	add("stereo width", width)
 }
 
-func share(a, b float64) float64 {
+// ratio is a/b, 0 where there is nothing to divide by.
+func ratio(a, b float64) float64 {
 	if b <= 0 {
 		return 0
 	}

@@ -37,10 +37,10 @@ func vary(in [][]float32, rate int, r *rand.Rand) [][]float32 {
 	return x
 }
 
-// piece takes 45 to 100 % of the track that holds at least half of its share of the energy.
+// piece takes 45 to 100 % of the track, at most 15 s, that holds at least half of its share of the energy.
 func piece(in [][]float32, rate int, r *rand.Rand) [][]float32 {
 	n := len(in[0])
-	take := int(float64(n) * (0.45 + 0.55*r.Float64()))
+	take := min(int(float64(n)*(0.45+0.55*r.Float64())), 15*rate)
 	var all float64
 	cum := make([]float64, n+1)
 	for i, v := range in[0] {
