@@ -63,7 +63,7 @@ func read(tokens []string, lang string, d dictionary) Hint {
 	}
 	h.Stem = strings.Join(stem, " ")
 	setMarks(&h, score)
-	settleRooms(score)
+	settleCompounds(score)
 	settle(&h, score)
 	return h
 }
@@ -123,7 +123,8 @@ func partial(w, lang string, d dictionary) map[string]float64 {
 	return abbreviated(w, lang, d)
 }
 
-// abbreviated averages the scores of all words, in the session's language or in any, that begin with w.
+// abbreviated averages the scores of all words, in the session's language or in any, that begin with w; the less is
+// cut off, the more a word counts.
 func abbreviated(w, lang string, d dictionary) map[string]float64 {
 	const weaker = 0.85
 	if len(w) < 3 {
@@ -136,9 +137,10 @@ func abbreviated(w, lang string, d dictionary) map[string]float64 {
 				if (e.lang == lang && lang != "") != own {
 					continue
 				}
-				n++
+				near := float64(len(w)) / float64(len(d.sorted[k]))
+				n += near * near
 				for role, v := range e.score {
-					sum[role] += v
+					sum[role] += near * near * v
 				}
 			}
 		}
@@ -186,8 +188,9 @@ func setMarks(h *Hint, score map[string]float64) {
 	}
 }
 
-// settleRooms: "Piano Room" is a piano and "Organ OH" an organ; "Kick Room" is a drum room.
-func settleRooms(score map[string]float64) {
+// settleCompounds reads words that qualify one another: "Piano Room" is a piano and "Organ OH" an organ, "Kick Room" is
+// a drum room, "Bass Synth" a bass.
+func settleCompounds(score map[string]float64) {
 	var other float64
 	for role, v := range score {
 		if !drumRoles[role] {
@@ -201,6 +204,9 @@ func settleRooms(score map[string]float64) {
 	}
 	if score["room"] > 0 && score["drums"] > 0 {
 		score["drums"] = 0
+	}
+	if score["bass"] >= 2 && score["synth"] > 0 { // a synth bass is a bass
+		score["synth"] *= 0.2
 	}
 }
 

@@ -284,19 +284,19 @@ func dominantLanguage(tokens [][]string, d dictionary) string {
 				es := d.phrases[strings.Join(t[i:i+n], " ")]
 				for _, e := range es {
 					if n > 1 || len(t[i]) > 2 {
-						count[e.lang] += 1 / float64(len(es))
+						count[e.lang]++
 					}
 				}
 			}
 			if w := t[i]; len(w) >= 3 && !d.single[w] && !neutral[w] {
-				var langs []string
+				langs := map[string]bool{}
 				for k := sort.SearchStrings(d.sorted, w); k < len(d.sorted) && strings.HasPrefix(d.sorted[k], w); k++ {
 					for _, e := range d.phrases[d.sorted[k]] {
-						langs = append(langs, e.lang)
+						langs[e.lang] = true
 					}
 				}
-				for _, l := range langs {
-					count[l] += 0.5 / float64(len(langs))
+				for l := range langs {
+					count[l] += 0.5
 				}
 			}
 		}

@@ -93,6 +93,15 @@ func TestTheSessionsLanguageDecides(t *testing.T) {
 	assert.Equal(t, "backing vocal", role)
 }
 
+func TestAbbreviationsAreReadInTheSessionsLanguage(t *testing.T) {
+	names := []string{"Bom", "Caj", "Cha", "Tom1", "Bon", "BajSin", "PiaLeft", "Tec", "Vio", "Cor", "Cor2", "Voz", "PlaVox"}
+	want := []string{"kick", "snare", "hat", "tom", "percussion", "bass", "piano", "piano", "strings", "backing vocal", "backing vocal", "lead vocal", "lead vocal"}
+	for i, h := range Parse(names) {
+		role, _ := h.Best()
+		assert.Equal(t, want[i], role, names[i])
+	}
+}
+
 func TestACommonPrefixIsTheSongNotTheTrack(t *testing.T) {
 	names := []string{"Bass Street_01_Kick", "Bass Street_02_Snare", "Bass Street_03_Hat", "Bass Street_04_Bass",
 		"Bass Street_05_Piano", "Bass Street_06_Vox", "Bass Street_07_Pad"}
