@@ -47,13 +47,15 @@ func combine(h roles.Hint, heard Belief) Belief {
 	unsaid := (1 - h.Known()) / float64(len(Roles))
 	b := make(Belief, len(Roles))
 	for r, name := range Roles {
-		b[r] = (h.Role[name] + unsaid) * math.Max(heard[r], leastHeard)
+		b[r] = (h.Role[name] + unsaid) * math.Pow(math.Max(heard[r], leastHeard), 1-doubtEars*h.Known())
 	}
 	return b.normalise()
 }
 
-// leastHeard keeps the ears from ruling out what a name says clearly.
-const leastHeard = 0.01
+const (
+	leastHeard = 0.01 // keeps the ears from ruling out what a name says clearly
+	doubtEars  = 0.5  // how far a speaking name flattens what is heard
+)
 
 // pool joins the beliefs of tracks that carry one performance: the weighted geometric mean, which is sure only of
 // what all members can be. Weights are normalised to sum to 1.
@@ -88,4 +90,15 @@ func (b Belief) normalise() Belief {
 		b[r] /= s
 	}
 	return b
+}
+
+// certainty is 1 for a belief in one role and 0 for an even spread over all: one minus the normalised entropy.
+func (b Belief) certainty() float64 {
+	var h float64
+	for _, p := range b {
+		if p > 0 {
+			h -= p * math.Log(p)
+		}
+	}
+	return 1 - h/math.Log(float64(len(b)))
 }

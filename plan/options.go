@@ -9,5 +9,6 @@ type Options struct {
 	Apart    []string // "A,B": tracks that never share one
 	Pin      []string // "A=3": track A goes to pair 3
 	Outputs  [][2]int // line outputs of each pair; nil: pair n has 2n-1 and 2n
+	Kin      Kin      // found earlier among the same tracks; nil: find them
 	Version  string   // of the program, for the record
 }

@@ -45,23 +45,40 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	if !opt.EarsOnly {
 		s.Hints = roles.Parse(names)
 	}
-	var sketches []kinship.Sketch
 	for i, t := range tracks {
 		if t.Profile.Silent {
 			s.Aside[i] = "silent: nothing rises above the noise floor"
 			continue
 		}
 		s.Live = append(s.Live, i)
-		sketches = append(sketches, t.Sketch)
+	}
+	if opt.Kin == nil {
+		opt.Kin = FindKin(tracks)
 	}
 	s.believe()
-	s.tie(kinship.Compare(sketches).Relations())
+	s.tie(opt.Kin)
 	if err := s.obey(); err != nil {
 		return nil, err
 	}
 	s.agree()
 	s.layOut()
 	return s, nil
+}
+
+// Kin are the relations found between the tracks of a session, by their positions in its list of tracks.
+type Kin []kinship.Relation
+
+// FindKin compares all tracks with one another. The result serves every Prepare of the same tracks.
+func FindKin(tracks []*features.Analysis) Kin {
+	sketches := make([]kinship.Sketch, len(tracks))
+	for i, t := range tracks {
+		sketches[i] = t.Sketch
+	}
+	kin := Kin(kinship.Compare(sketches).Relations())
+	if kin == nil {
+		kin = Kin{}
+	}
+	return kin
 }
 
 // Title is the name of the session: that of its folder.

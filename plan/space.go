@@ -33,6 +33,9 @@ var measures = []measure{
 	{"energy below 250 Hz", "%", func(p *features.Profile) float64 { return p.RegisterShare[0] + p.RegisterShare[1] }, func(p *features.Profile) float64 { return 100 * (p.RegisterShare[0] + p.RegisterShare[1]) }},
 }
 
+// leastWeight of a track about which nothing is known.
+const leastWeight = 0.05
+
 // measureWeight is the squared distance that one spread in one measure adds: small beside the tree's heights.
 const measureWeight = 0.004
 
@@ -66,12 +69,12 @@ func (s *Session) layOut() {
 		}
 	}
 	// Every kind counts alike, however many tracks it has: thirteen backing voices do not outvote one bass.
+	// Nor does a track of which little is known stand up for a pair of its own.
 	for p, i := range s.Live {
 		for r, q := range s.Belief[i] {
-			if q > 0 {
-				s.weights[p] += q / math.Max(1, mass[kindOf[Roles[r]]])
-			}
+			s.weights[p] += q / math.Max(1, mass[kindOf[Roles[r]]])
 		}
+		s.weights[p] *= math.Max(leastWeight, s.Belief[i].certainty())
 	}
 	for c := len(branches); c < len(s.columns); c++ {
 		v := make([]float64, n)

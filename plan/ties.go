@@ -20,13 +20,15 @@ type Tie struct {
 const leastTie = 0.5
 
 // tie turns findings about the live tracks into ties. A track that several others could have fed follows the surest.
-func (s *Session) tie(found []kinship.Relation) {
+func (s *Session) tie(found Kin) {
 	best := map[int]Tie{}
 	for _, r := range found {
-		if !r.Kind.Tie() || r.Confidence < leastTie {
+		_, asideA := s.Aside[r.A]
+		_, asideB := s.Aside[r.B]
+		if !r.Kind.Tie() || r.Confidence < leastTie || asideA || asideB {
 			continue
 		}
-		t := Tie{A: s.Live[r.A], B: s.Live[r.B], Relation: r}
+		t := Tie{A: r.A, B: r.B, Relation: r}
 		switch r.Kind {
 		case kinship.Return, kinship.PartOfSum:
 			// a sum or a return has many sources; it needs one to follow
