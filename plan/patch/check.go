@@ -61,6 +61,7 @@ func (p *Patch) warn(r *rig.Rig) (notes []string) {
 		note("the rig does not state where the return comes back; add a [return] table")
 	}
 	var full []rig.Interface
+	var mono []string
 	dsub, plain := false, false
 	for _, l := range p.Lanes {
 		box, _ := r.Interface(l.Interface)
@@ -71,9 +72,12 @@ func (p *Patch) warn(r *rig.Rig) (notes []string) {
 			dsub = dsub || line.From.Connector == rig.DSub || line.To.Connector == rig.DSub
 			plain = plain || line.From.Connector != rig.DSub || line.To.Connector != rig.DSub
 			if slices.Contains(r.Summing.MonoSwitches, line.SummingInput) && !l.Free {
-				note("input %d of %s has a mono switch: leave it out, pair %d is stereo", line.SummingInput, r.Summing.Name, l.Number)
+				mono = append(mono, fmt.Sprint(line.SummingInput))
 			}
 		}
+	}
+	if len(mono) > 0 {
+		note("%s: leave the mono switches of inputs %s out, their pairs are stereo", r.Summing.Name, strings.Join(mono, ", "))
 	}
 	for _, i := range full {
 		if d := i.FullScaleDBu - full[0].FullScaleDBu; math.Abs(d) > 0.05 {

@@ -170,8 +170,8 @@ func (p *Patch) layReturn(d *drawing, y int) int {
 			Y: y + 28 + side*lineGap, Side: sides[side], Tag: "RET " + sides[side], Input: p.Return.Inputs[side],
 			Plug: p.Return.To[side].String(), Contact: p.Return.To[side].Contacts(), OutPlug: p.Return.From[side].String(), OutContact: p.Return.From[side].Contacts(),
 		}
-		out := d.UnitRight + 50 + 40*(1-side)
-		l.UnitY = bottom - 58 + 34*side
+		out := d.UnitRight + 50 + 40*side // the right one leaves above and runs outside, so that the two never cross
+		l.UnitY = bottom - 24 - 34*side
 		l.Path = fmt.Sprintf("M%d %d H%d Q%d %d %d %d V%d Q%d %d %d %d H%d", d.UnitRight, l.UnitY, out-10, out, l.UnitY, out, l.UnitY+10, l.Y-10, out, l.Y, out-10, l.Y, d.FromBox)
 		if side == 1 {
 			l.Dash = "9 5"

@@ -2,6 +2,7 @@ package patch
 
 import (
 	"fmt"
+	"strings"
 
 	"foldout/plan"
 	"foldout/plan/rig"
@@ -108,16 +109,25 @@ func refuse(number int, p plan.Pair, r *rig.Rig, owner map[[2]int]int) string {
 	return at + ", which is none of the pairs this rig has free; see foldout rig show"
 }
 
-// spare names the rig's pairs that the sheet leaves idle.
+// spare names the rig's pairs that the sheet leaves idle, one line for each interface.
 func spare(free, used []rig.Pair) (notes []string) {
 	taken := map[rig.Pair]bool{}
 	for _, u := range used {
 		taken[u] = true
 	}
+	idle := map[string][]string{}
+	var order []string
 	for _, f := range free {
-		if !taken[f] {
-			notes = append(notes, fmt.Sprintf("%s: outputs %d/%d are free, the sheet does not use them", f.Interface, f.Outputs[0], f.Outputs[1]))
+		if taken[f] {
+			continue
 		}
+		if idle[f.Interface] == nil {
+			order = append(order, f.Interface)
+		}
+		idle[f.Interface] = append(idle[f.Interface], fmt.Sprintf("%d/%d", f.Outputs[0], f.Outputs[1]))
+	}
+	for _, box := range order {
+		notes = append(notes, fmt.Sprintf("%s: outputs %s are free, the sheet does not use them", box, strings.Join(idle[box], ", ")))
 	}
 	return notes
 }
