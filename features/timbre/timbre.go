@@ -54,11 +54,11 @@ type Meter struct {
 	still     moments
 	byTime    timeShares
 
-	salience, contrast, harmonicity   moments
-	voiced                            float64
-	f0                                histogram
-	harmonicH                         histogram
-	first, oddEven, stretch, steadyHz moments
+	salience, contrast, harmonicity moments
+	voiced                          float64
+	f0                              histogram
+	harmonicH                       histogram
+	first, oddEven, stretch         moments
 }
 
 // registerFloor is the power re the track's peak below which a register counts as empty.
@@ -76,11 +76,11 @@ type timeShares struct {
 
 // register is one of six parts of the spectrum over time.
 type register struct {
-	power, lastPower, prevLog float64
-	peak                      float64
-	peaked                    moments // participation of the bins, dB
-	low, high                 float64 // sums of smaller and larger of neighbouring amplitudes
-	flux2, flux3              moments // second and third power of the change in level
+	lastPower, prevLog float64
+	peak               float64
+	peaked             moments // participation of the bins, dB
+	low, high          float64 // sums of smaller and larger of neighbouring amplitudes
+	flux2, flux3       moments // second and third power of the change in level
 }
 
 // New makes a meter. Rates and channel counts below 1 are taken as 1.

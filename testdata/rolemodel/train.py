@@ -58,7 +58,7 @@ class Linear:
     for the table. The loss is the mean of the log losses of role, family and coarse family, because a fold is judged by the
     last two. Lead and backing vocals hardly differ by timbre (see scores): their difference is shrunk `alike` times more.
     """
-    def __init__(self, coarse=15, family=15, role=15, alike=4, mix=(1 / 3, 1 / 3, 1 / 3)): self.shrink, self.alike, self.mix = (coarse, family, role), alike, mix
+    def __init__(self, coarse=15, family=15, role=15, alike=8, mix=(1 / 3, 1 / 3, 1 / 3)): self.shrink, self.alike, self.mix = (coarse, family, role), alike, mix
 
     def fit(self, rows):
         X = np.array([r['x'] for r in rows]); self.cs = standard(X); Z = np.c_[z(X, self.cs), np.ones(len(X))]; w = weights(rows); w /= w.sum(); d, R = Z.shape[1], len(ROLES); tracks = len({(r['session'], r['file']) for r in rows})
