@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/schollz/progressbar/v3"
@@ -36,9 +37,12 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 	if err != nil {
 		return "", nil, err
 	}
-	paths, _, err := features.Find(abs)
+	paths, others, err := features.Find(abs)
 	if err != nil {
 		return "", nil, err
+	}
+	if len(paths) == 0 {
+		return "", nil, nothingIn(dir, others)
 	}
 	opt := features.Options{Workers: m.workers, WithSketch: withSketch, Folder: abs}
 	if !m.noCache {
@@ -69,6 +73,22 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 		return "", nil, fmt.Errorf("%s: none of the %d audio files could be read", dir, len(results))
 	}
 	return abs, good, err
+}
+
+// nothingIn says that a folder holds no tracks, and what it holds instead.
+func nothingIn(dir string, others []string) error {
+	if len(others) == 0 {
+		return fmt.Errorf("%s: the folder is empty; export the tracks of the mix there, one WAV file each, PCM 24 bit or 32-bit float", dir)
+	}
+	shown := make([]string, 0, 3)
+	for _, path := range others[:min(3, len(others))] {
+		shown = append(shown, filepath.Base(path))
+	}
+	more := ""
+	if len(others) > len(shown) {
+		more = fmt.Sprintf(" and %d more", len(others)-len(shown))
+	}
+	return fmt.Errorf("%s: no WAV files here, only %s%s; export the tracks of the mix as WAV, PCM 24 bit or 32-bit float", dir, strings.Join(shown, ", "), more)
 }
 
 // bar shows progress on a terminal once the work has taken a second; elsewhere it is silent.

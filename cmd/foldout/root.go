@@ -31,7 +31,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		},
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newPatch(), newRig())
+	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCache(), newPatch(), newRig())
 	return root
 }
 
