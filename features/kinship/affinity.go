@@ -22,8 +22,8 @@ func (c *Comparison) Affinity() *mat.SymDense {
 	}
 	parallel(maxWorkers(), n, func(_, i int) {
 		for j := i + 1; j < n; j++ {
-			if steady, profile := likeness(&c.sketches[i], &c.sketches[j]); steady > 0 {
-				a.SetSym(i, j, 0.2*steady*math.Exp(-profile/4))
+			if steady := c.outlines[i].together(&c.outlines[j]); steady > 0 {
+				a.SetSym(i, j, 0.2*steady*math.Exp(-c.outlines[i].profile(&c.outlines[j])/4))
 			}
 		}
 	})

@@ -36,3 +36,33 @@ func BenchmarkSketcherFrame(b *testing.B) {
 		s.Frame(p)
 	}
 }
+
+// BenchmarkCompare100 takes 100 invented tracks of 4 minutes, a third of them related.
+func BenchmarkCompare100(b *testing.B) {
+	const rate, seconds = 8000, 240
+	var tracks [][]float32
+	base := map[int][]float32{}
+	for i := range 66 {
+		if i%3 == 0 {
+			tracks = append(tracks, hits(seconds, rate, uint64(i), float64(i%4), float64(i%8)/2))
+		} else {
+			if base[i%11] == nil {
+				base[i%11] = notes(seconds, rate, uint64(i), uint64(i))
+			}
+			tracks = append(tracks, delayed(base[i%11], 3*rate*(i/11)))
+		}
+	}
+	for i := range 34 {
+		tracks = append(tracks, sum(gain(tracks[i], 0.5), gain(delayed(tracks[(i+7)%34], 20), 0.2)))
+	}
+	set := make([]Sketch, len(tracks))
+	for i, x := range tracks {
+		set[i] = sketchOf(rate, 0, x)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		c := Compare(set)
+		c.Relations()
+		c.Affinity()
+	}
+}

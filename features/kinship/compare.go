@@ -18,6 +18,7 @@ var (
 
 const (
 	zeroLag   = 8    // index of lag 0 in tailLags
+	compact   = 0.8  // sharpness: springs 0.69, halls 0.2-0.5
 	passScore = 0.02 // of the screening
 
 )
@@ -44,6 +45,7 @@ type Comparison struct {
 	sketches []Sketch
 	pairs    []Pair
 	doubles  []Relation
+	outlines []outline
 }
 
 // Compare measures all pairs. Sketches that no Sketcher could have made count as silent.
@@ -54,7 +56,7 @@ func Compare(sketches []Sketch) *Comparison {
 			sketches[i] = Sketch{}
 		}
 	}
-	c := &Comparison{sketches: sketches}
+	c := &Comparison{sketches: sketches, outlines: outlines(sketches)}
 	gains := make([]float32, len(sketches))
 	var sounding []int
 	for i := range sketches {
@@ -92,24 +94,20 @@ func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
 			akin[[2]int{c.pairs[i].A, c.pairs[i].B}] = true
 		}
 	}
-	like, profiles := make([]bool, len(all)), make([]float64, len(all))
-	parallel(maxWorkers(), len(all), func(_, i int) {
-		if !akin[all[i]] {
-			_, profiles[i] = likeness(&c.sketches[all[i][0]], &c.sketches[all[i][1]])
-			like[i] = profiles[i] <= likeTimbre
-		}
-	})
+	sketches := c.sketches
 	var tried [][2]int
-	var apart []float64
-	for i, p := range all {
-		if like[i] {
-			tried, apart = append(tried, p), append(apart, profiles[i])
+	for _, p := range all {
+		if !akin[p] && c.outlines[p[0]].profile(&c.outlines[p[1]]) <= likeTimbre+2 {
+			tried = append(tried, p)
 		}
 	}
-	for i, r := range double(c.sketches, gains, tried) {
-		if r.doubles(apart[i]) {
-			c.doubles = append(c.doubles, Relation{A: tried[i][0], B: tried[i][1], Kind: Double,
-				Confidence: min(1, 0.4+(r.above-samePartials)*2)})
+	for i, r := range double(sketches, gains, tried) {
+		if !r.doubles(0) {
+			continue
+		}
+		a, b := tried[i][0], tried[i][1]
+		if _, profile := likeness(&sketches[a], &sketches[b]); profile <= likeTimbre && r.doubles(profile) {
+			c.doubles = append(c.doubles, Relation{A: a, B: b, Kind: Double, Confidence: min(1, 0.4+(r.above-samePartials)*2)})
 		}
 	}
 }
@@ -193,6 +191,9 @@ func (c *Comparison) refine(gains []float32, lag int, list []int) {
 		p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = third[k].delay(0)
 		p.LagSeconds += float64(lag*fine.size/2) / waveRateHz
 		p.Steadiness, p.Profile = likeness(&c.sketches[p.A], &c.sketches[p.B])
+		if p.Sharpness >= compact {
+			return // no tail
+		}
 		p.FollowsA, _ = follows(&c.sketches[p.A], &c.sketches[p.B], max(p.LagSeconds, 0))
 		p.FollowsB, _ = follows(&c.sketches[p.B], &c.sketches[p.A], max(-p.LagSeconds, 0))
 	})

@@ -7,6 +7,7 @@ import (
 
 const (
 	envelopeDepth = 45.0 // dB below a band's peak at which its envelope is clamped
+	compareFrames = 1024
 	bandDepth     = 50.0 // bands this far below the loudest do not count
 )
 
@@ -15,7 +16,7 @@ const (
 // frames in which both tracks sound, in dB after the median difference is taken off. Without a band that sounds in
 // both, or without 8 frames in which they sound together, it gives 0 and +Inf.
 func likeness(a, b *Sketch) (steadiness, profile float64) {
-	x, y := overlap(a, b)
+	x, y, _ := overlap(a, b)
 	n := len(x) / bands
 	if n < 8 {
 		return 0, math.Inf(1)
@@ -45,11 +46,7 @@ func likeness(a, b *Sketch) (steadiness, profile float64) {
 		return 0, math.Inf(1)
 	}
 	slices.Sort(rs)
-	slices.Sort(diffs)
-	for _, d := range diffs {
-		profile += math.Abs(d-diffs[len(diffs)/2]) / float64(len(diffs))
-	}
-	return rs[len(rs)/4], profile
+	return rs[len(rs)/4], spreadAbout(diffs)
 }
 
 // correlation is Pearson's coefficient of every bands-th level of x and y in dB, clamped from below; 0 if one of them
@@ -105,19 +102,21 @@ func peaks(env []uint8) (top [bands]float64) {
 	return top
 }
 
-// overlap cuts both envelopes to the time they share, at the coarser of the two hops.
-func overlap(a, b *Sketch) (x, y []uint8) {
+// overlap cuts both envelopes to the time they share, at the coarser of the two hops, of which so many are left out
+// that 1024 frames or fewer remain.
+func overlap(a, b *Sketch) (x, y []uint8, hop float64) {
 	if !(a.HopSeconds > 0) || !(b.HopSeconds > 0) || a.Frames() == 0 || b.Frames() == 0 {
-		return nil, nil
+		return nil, nil, 0
 	}
 	start := max(a.StartSeconds, b.StartSeconds)
 	end := min(a.StartSeconds+float64(a.Frames())*a.HopSeconds, b.StartSeconds+float64(b.Frames())*b.HopSeconds)
-	hop := max(a.HopSeconds, b.HopSeconds)
+	hop = max(a.HopSeconds, b.HopSeconds)
 	if !(end > start) {
-		return nil, nil
+		return nil, nil, 0
 	}
-	n := min(int((end-start)/hop), maxFrames)
-	return a.sampled(start, hop, n), b.sampled(start, hop, n)
+	hop *= math.Ceil((end - start) / hop / compareFrames)
+	n := min(int((end-start)/hop), compareFrames)
+	return a.sampled(start, hop, n), b.sampled(start, hop, n), hop
 }
 
 // sampled reads n frames of the envelope from the nearest ones at the times start + i hop.

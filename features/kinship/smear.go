@@ -1,9 +1,6 @@
 package kinship
 
-import (
-	"math"
-	"slices"
-)
+import "slices"
 
 // decays are the reverberation times tried for a tail, in seconds; 0 is none.
 var decays = [...]float64{0, 0.4, 0.8, 1.5, 3}
@@ -14,12 +11,11 @@ var decays = [...]float64{0, 0.4, 0.8, 1.5, 3}
 func follows(from, to *Sketch, lag float64) (fit, decaySeconds float64) {
 	late := *from
 	late.StartSeconds += lag
-	x, y := overlap(&late, to)
+	x, y, hop := overlap(&late, to)
 	n := len(x) / bands
 	if n < 8 {
 		return 0, 0
 	}
-	hop := max(from.HopSeconds, to.HopSeconds)
 	topX, topY := peaks(x), peaks(y)
 	loudX, loudY := slices.Max(topX[:]), slices.Max(topY[:])
 	var use []int
@@ -46,17 +42,18 @@ func follows(from, to *Sketch, lag float64) (fit, decaySeconds float64) {
 	return fit, decaySeconds
 }
 
-// smear gives every band of x an exponential tail that falls 60 dB in t60 seconds.
+// smear gives every band of x an exponential tail that falls 60 dB in t60 seconds, which in codes is a straight line.
 func smear(dst, x []uint8, hop, t60 float64) {
 	if !(t60 > 0) {
 		copy(dst, x)
 		return
 	}
-	keep := math.Pow(10, -6*hop/t60)
-	var level [bands]float64
-	for i, c := range x {
-		k := i % bands
-		level[k] = max(envelopePower(c), level[k]*keep)
-		dst[i] = envelopeCode(level[k])
+	fall := float32(60 * hop / t60 * codesPerDB)
+	var level [bands]float32
+	for f := 0; f+bands <= len(x); f += bands {
+		for k := range level {
+			level[k] = max(float32(x[f+k]), level[k]-fall)
+			dst[f+k] = uint8(level[k] + 0.5)
+		}
 	}
 }

@@ -1,0 +1,139 @@
+package kinship
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	outlineHop    = 0.2 // seconds
+	outlineFrames = 2048
+)
+
+// outline is what a quick look at an envelope needs: the mean level of each band while the track sounds, and how the
+// bands move on the session's time, each brought to mean 0 and a sum of squares of 1.
+type outline struct {
+	level [bands]float64 // dB above code 0; -Inf for bands 50 dB below the loudest
+	moves [bands][]float32
+}
+
+// outlines draws all tracks on one time grid, from the earliest start to the latest end.
+func outlines(sketches []Sketch) []outline {
+	begin, end := math.Inf(1), math.Inf(-1)
+	for i := range sketches {
+		if s := &sketches[i]; s.Frames() > 0 {
+			begin = min(begin, s.StartSeconds)
+			end = max(end, s.StartSeconds+float64(s.Frames())*s.HopSeconds)
+		}
+	}
+	out := make([]outline, len(sketches))
+	hop := max(outlineHop, (end-begin)/outlineFrames)
+	n := 0
+	if end > begin {
+		n = int((end - begin) / hop)
+	}
+	parallel(maxWorkers(), len(sketches), func(_, i int) {
+		if sketches[i].Frames() > 0 {
+			out[i].draw(sketches[i].padded(begin, hop, n))
+		}
+	})
+	return out
+}
+
+func (o *outline) draw(env []uint8) {
+	n := len(env) / bands
+	for b := range o.level {
+		o.level[b] = math.Inf(-1)
+	}
+	if n == 0 {
+		return
+	}
+	top := peaks(env)
+	loudest := slices.Max(top[:])
+	power := framePowers(env)
+	gate := slices.Max(power) * 1e-3
+	if !(gate > 0) {
+		return
+	}
+	for b := range bands {
+		if top[b] <= max(loudest-bandDepth, 0) {
+			continue
+		}
+		var sum, count, mean, square float64
+		move := make([]float32, n)
+		for f := range n {
+			c := env[f*bands+b]
+			if power[f] > gate {
+				sum += envelopePower(c)
+				count++
+			}
+			v := max(float64(c)/codesPerDB-top[b], -envelopeDepth)
+			move[f] = float32(v)
+			mean += v / float64(n)
+		}
+		for _, v := range move {
+			square += (float64(v) - mean) * (float64(v) - mean)
+		}
+		if !(sum > 0) {
+			continue
+		}
+		o.level[b] = 10 * math.Log10(sum/count)
+		if square > 1e-6 {
+			k := 1 / math.Sqrt(square)
+			for f, v := range move {
+				move[f] = float32((float64(v) - mean) * k)
+			}
+			o.moves[b] = move
+		}
+	}
+}
+
+// profile is the mean absolute difference of the bands' levels in dB, the median difference taken off; +Inf without a
+// common band.
+func (o *outline) profile(p *outline) float64 {
+	var diffs [bands]float64
+	n := 0
+	for b := range bands {
+		if d := o.level[b] - p.level[b]; !math.IsInf(d, 0) && !math.IsNaN(d) {
+			diffs[n] = d
+			n++
+		}
+	}
+	if n == 0 {
+		return math.Inf(1)
+	}
+	return spreadAbout(diffs[:n])
+}
+
+// spreadAbout sorts x and gives the mean distance from its median.
+func spreadAbout(x []float64) (mean float64) {
+	slices.Sort(x)
+	for _, v := range x {
+		mean += math.Abs(v-x[len(x)/2]) / float64(len(x))
+	}
+	return mean
+}
+
+// together is the lower quartile over the common bands of the correlation of the levels in dB; 0 without one.
+func (o *outline) together(p *outline) float64 {
+	var rs [bands]float64
+	n := 0
+	for b := range bands {
+		x, y := o.moves[b], p.moves[b]
+		if x == nil || y == nil {
+			continue
+		}
+		var u, v float32
+		for f := 0; f+1 < len(x); f += 2 {
+			u += x[f] * y[f]
+			v += x[f+1] * y[f+1]
+		}
+		rs[n] = float64(u + v)
+		n++
+	}
+	if n == 0 {
+		return 0
+	}
+	slices.Sort(rs[:n])
+	return rs[n/4]
+}
