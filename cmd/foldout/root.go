@@ -1,6 +1,8 @@
 package main
 
 import (
+	"strings"
+
 	"github.com/spf13/cobra"
 )
 
@@ -26,12 +28,21 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		Version:       version,
 		SilenceErrors: true,
 		SilenceUsage:  true,
+		Args: func(cmd *cobra.Command, list []string) error {
+			if len(list) == 0 {
+				return nil
+			}
+			if near := cmd.SuggestionsFor(list[0]); len(near) > 0 {
+				return usagef("there is no command %q; did you mean %s?", list[0], strings.Join(near, " or "))
+			}
+			return usagef("there is no command %q; foldout --help lists them", list[0])
+		},
 		RunE: func(cmd *cobra.Command, args []string) error {
 			return cmd.Help()
 		},
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCache(), newPatch(), newRig())
+	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newCache(), newPatch(), newRig())
 	return root
 }
 

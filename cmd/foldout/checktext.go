@@ -1,0 +1,107 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/muesli/reflow/wordwrap"
+
+	"foldout/plan"
+)
+
+// lineWidth is the width of running text on the terminal.
+const lineWidth = 100
+
+func writeReportText(w io.Writer, r *plan.Report) error {
+	p := &printer{w: w}
+	tracks := 0
+	for _, v := range r.Pairs {
+		tracks += v.Tracks
+	}
+	p.line("%s: %s, %d tracks on %d pairs; %s", r.Title, r.Sheet, tracks, len(r.Pairs), misfitCount(len(r.Misfits)))
+	if len(r.Praise) > 0 {
+		p.head("Right")
+		for _, t := range r.Praise {
+			p.item("  ", t)
+		}
+	}
+	if len(r.Misfits) > 0 {
+		p.head("Out of place")
+		p.misfits(r.Misfits)
+	}
+	if len(r.Doubtful) > 0 {
+		p.head("Worth a look")
+		p.misfits(r.Doubtful)
+	}
+	if len(r.Parted) > 0 {
+		p.head("Away from their source")
+		for _, t := range r.Parted {
+			p.item("  ", fmt.Sprintf("%s (pair %d): %s", t.File, t.On, t.Text))
+		}
+	}
+	p.head("Pairs")
+	for n, v := range r.Pairs {
+		p.item("  ", fmt.Sprintf("%d %s: %s", n+1, v.Name, v.Text))
+		if v.Holds != "" {
+			p.item("      ", v.Holds)
+		}
+	}
+	for _, list := range []struct {
+		head  string
+		items []string
+	}{{"On no pair of the sheet", r.Missing}, {"In the sheet, not in the folder", r.Unknown}, {"Notes", r.Notes}} {
+		if len(list.items) > 0 {
+			p.head(list.head)
+			for _, t := range list.items {
+				p.item("  ", t)
+			}
+		}
+	}
+	p.head("Figures")
+	writeFigures(p, []string{"this sheet", "moved", "suggested"}, r.Manual, r.Corrected, r.Suggested)
+	return p.err
+}
+
+func misfitCount(n int) string {
+	switch n {
+	case 0:
+		return "no misfits"
+	case 1:
+		return "1 misfit"
+	}
+	return fmt.Sprintf("%d misfits", n)
+}
+
+func (p *printer) misfits(list []plan.Misfit) {
+	for _, m := range list {
+		p.line("  %s: pair %d (%s) -> pair %d (%s), %.0f %% sure", m.File, m.On, m.OnName, m.Suggested, m.SuggestedName, 100*m.Certainty)
+		for _, r := range m.Reasons {
+			p.item("      ", r.Text)
+		}
+	}
+}
+
+// printer writes lines and keeps the first error.
+type printer struct {
+	w   io.Writer
+	err error
+}
+
+func (p *printer) line(format string, args ...any) {
+	if p.err == nil {
+		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
+	}
+}
+
+func (p *printer) head(text string) { p.line("\n%s", text) }
+
+// item writes text wrapped, every line indented.
+func (p *printer) item(indent, text string) {
+	for i, l := range strings.Split(wordwrap.String(text, lineWidth-len(indent)-2), "\n") {
+		if i > 0 {
+			l = "  " + strings.TrimLeft(l, " ")
+		}
+		p.line("%s%s", indent, l)
+	}
+}

@@ -1,0 +1,23 @@
+package main
+
+import (
+	"fmt"
+
+	"foldout/plan"
+)
+
+// writeFigures writes figures of merit side by side, one column per fold.
+func writeFigures(p *printer, heads []string, figures ...plan.Figures) {
+	row := fmt.Sprintf("  %-34s", "")
+	for _, h := range heads {
+		row += fmt.Sprintf("%14s", h)
+	}
+	p.line("%s", row)
+	for _, f := range plan.FigureRows {
+		row := fmt.Sprintf("  %-34s", f.Name)
+		for i := range figures {
+			row += fmt.Sprintf("%14s", f.Text(&figures[i]))
+		}
+		p.line("%s", row)
+	}
+}

@@ -1,0 +1,56 @@
+package plan
+
+// Prior probability that a track belongs nowhere in particular: a click, an effect, a noise.
+const (
+	freeNamed   = 0.01 // its name says what it is
+	freeUnnamed = 0.05
+	freeNoise   = 0.9 // its name says it is a click, a cue or the like
+)
+
+// astray judges a manual fold: labels holds the pair of each live track, -1 for those on no pair, whose verdicts stay
+// empty. Every track is judged by the company of the others, never by a fold of our own.
+func (s *Session) astray(labels []int, pairs int) []verdict {
+	var units []homeUnit
+	var members [][]int
+	add := func(positions []int) {
+		u := homeUnit{belief: s.Belief[s.Live[positions[0]]], free: 1}
+		var m []int
+		for _, p := range positions {
+			if labels[p] < 0 {
+				continue
+			}
+			u.on, m = append(u.on, labels[p]), append(m, p)
+			u.free = min(u.free, s.belongsNowhere(s.Live[p]))
+		}
+		if len(m) > 0 {
+			units, members = append(units, u), append(members, m)
+		}
+	}
+	tied := make([]bool, len(s.Live))
+	for _, unit := range s.units {
+		for _, p := range unit {
+			tied[p] = true
+		}
+		add(unit)
+	}
+	for p := range s.Live {
+		if !tied[p] {
+			add([]int{p})
+		}
+	}
+	out := make([]verdict, len(s.Live))
+	for i, v := range newHomes(units, pairs).judge(s.opt.Seed) {
+		for k, p := range members[i] {
+			out[p] = v[k]
+		}
+	}
+	return out
+}
+
+func (s *Session) belongsNowhere(i int) float64 {
+	h := s.Hints[i]
+	if h.Noise {
+		return freeNoise
+	}
+	return freeNamed*h.Known() + freeUnnamed*(1-h.Known())
+}

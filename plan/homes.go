@@ -1,0 +1,268 @@
+package plan
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// homes is the model behind Check: every role has a home, one pair or two, and every track stands on a home of its
+// role, but for the few that stand anywhere. Which role a track has is a Belief; which homes the roles have is found
+// from all tracks together, so that a pair is what most of its tracks make it, and the few wrong ones do not.
+//
+// Habits of the trade enter as weak prior odds: roles that sit well together (habitTogether) and roles that are seldom
+// parted (habitBond). A few tracks outvote them.
+//
+// The unknown homes are sampled (Gibbs sampling, Geman and Geman, IEEE Trans. Pattern Anal. 6, 1984): each role in turn
+// draws its homes given those of all others. What is counted over the samples is the probability that a track is on no
+// home of its role.
+type homes struct {
+	pairs int
+	units []homeUnit
+	roles []int     // indices of the roles that can be sampled: those anybody may have
+	mass  []float64 // expected number of tracks of each role
+	at    [][2]int  // homes of each role; the second is -1 if there is one only
+}
+
+// homeUnit is a set of tracks that carry one performance and so have one role.
+type homeUnit struct {
+	on     []int     // pair of each member
+	belief []float64 // over roles
+	free   float64   // probability that the unit belongs nowhere in particular
+}
+
+// Odds of the model, chosen by experiment on sheets with planted mistakes (testdata/check).
+const (
+	strayShare    = 0.15 // prior probability that a track is on no home of its role
+	togetherNats  = 9.0  // log odds against a role among roles it does not sit with
+	bondNats      = 5.0  // log odds against a role apart from roles it is bound to
+	secondNats    = 4.0  // log odds against a second home
+	homeChains    = 6
+	homeSweeps    = 60
+	homeBurnIn    = 20
+	leastRoleMass = 0.05
+)
+
+// newHomes prepares the model for a number of pairs.
+func newHomes(units []homeUnit, pairs int) *homes {
+	h := &homes{pairs: pairs, units: units, mass: make([]float64, len(Roles)), at: make([][2]int, len(Roles))}
+	for _, u := range units {
+		for r, q := range u.belief {
+			h.mass[r] += (1 - u.free) * q * float64(len(u.on))
+		}
+	}
+	for r, m := range h.mass {
+		h.at[r] = [2]int{0, -1}
+		if m > leastRoleMass {
+			h.roles = append(h.roles, r)
+		}
+	}
+	return h
+}
+
+// verdict is what the samples say of one member of a unit.
+type verdict struct {
+	stray  float64   // probability that it is on no home of its role
+	belong []float64 // per pair: probability that it is a stray whose home that pair is
+}
+
+// judge samples the homes and returns a verdict for each member of each unit.
+func (h *homes) judge(seed uint64) [][]verdict {
+	out := make([][]verdict, len(h.units))
+	for u := range out {
+		out[u] = make([]verdict, len(h.units[u].on))
+		for m := range out[u] {
+			out[u][m].belong = make([]float64, h.pairs)
+		}
+	}
+	samples := 0.0
+	for chain := range uint64(homeChains) {
+		rng := rand.New(rand.NewPCG(seed, chain))
+		h.start(rng, chain == 0)
+		for sweep := range homeSweeps {
+			for _, k := range rng.Perm(len(h.roles)) {
+				h.draw(h.roles[k], rng)
+			}
+			if sweep < homeBurnIn {
+				continue
+			}
+			samples++
+			h.count(out)
+		}
+	}
+	for u := range out {
+		for m := range out[u] {
+			v := &out[u][m]
+			v.stray /= samples
+			for q := range v.belong {
+				v.belong[q] /= samples
+			}
+		}
+	}
+	return out
+}
+
+// start gives each role the pair that holds most of it, or a random one.
+func (h *homes) start(rng *rand.Rand, most bool) {
+	for _, r := range h.roles {
+		held := make([]float64, h.pairs)
+		for _, u := range h.units {
+			for _, q := range u.on {
+				held[q] += u.belief[r]
+			}
+		}
+		best := 0
+		for q := range held {
+			if !most {
+				held[q] *= rng.ExpFloat64()
+			}
+			if held[q] > held[best] {
+				best = q
+			}
+		}
+		h.at[r] = [2]int{best, -1}
+	}
+}
+
+// fits is the probability that a track of role r stands on pair q.
+func (h *homes) fits(r, q int) float64 {
+	p := strayShare / float64(h.pairs)
+	switch a := h.at[r]; {
+	case a[1] < 0 && a[0] == q:
+		p += 1 - strayShare
+	case a[1] >= 0 && (a[0] == q || a[1] == q):
+		p += (1 - strayShare) / 2
+	}
+	return p
+}
+
+// part is the joint probability of the unit's role being r and its members standing where they do.
+func (h *homes) part(u *homeUnit, r int) float64 {
+	p := (1 - u.free) * u.belief[r]
+	for _, q := range u.on {
+		p *= h.fits(r, q)
+	}
+	return p
+}
+
+func (h *homes) freePart(u *homeUnit) float64 {
+	return u.free * math.Pow(1/float64(h.pairs), float64(len(u.on)))
+}
+
+// draw samples the homes of role r given those of the others.
+func (h *homes) draw(r int, rng *rand.Rand) {
+	rest := make([]float64, len(h.units)) // probability of the unit by way of other roles
+	for i := range h.units {
+		u := &h.units[i]
+		rest[i] = h.freePart(u) + 1e-12
+		for _, o := range h.roles {
+			if o != r {
+				rest[i] += h.part(u, o)
+			}
+		}
+	}
+	var options [][2]int
+	var score []float64
+	best := math.Inf(-1)
+	try := func(a [2]int) {
+		h.at[r] = a
+		s := h.habit(r)
+		for i := range h.units {
+			s += math.Log(rest[i] + h.part(&h.units[i], r))
+		}
+		options, score = append(options, a), append(score, s)
+		best = max(best, s)
+	}
+	for a := range h.pairs {
+		try([2]int{a, -1})
+		for b := a + 1; b < h.pairs; b++ {
+			try([2]int{a, b})
+		}
+	}
+	var sum float64
+	for i := range score {
+		score[i] = math.Exp(score[i] - best)
+		sum += score[i]
+	}
+	x := rng.Float64() * sum
+	for i := range score {
+		if x -= score[i]; x <= 0 || i == len(score)-1 {
+			h.at[r] = options[i]
+			return
+		}
+	}
+}
+
+// habit is the log prior odds of the homes of role r among those of the others.
+func (h *homes) habit(r int) float64 {
+	var s float64
+	for k, q := range h.at[r] {
+		if q < 0 {
+			continue
+		}
+		if k == 1 {
+			s -= secondNats
+		}
+		var clash, mass float64
+		for _, o := range h.roles {
+			if o != r && h.lives(o, q) {
+				clash += h.mass[o] * habitTogether(r, o)
+				mass += h.mass[o]
+			}
+		}
+		if mass > 0 {
+			s -= togetherNats * clash / mass
+		}
+		// the others mind the newcomer as much as it weighs among them
+		for _, o := range h.roles {
+			if o != r && h.lives(o, q) {
+				s -= togetherNats * habitTogether(r, o) * h.mass[r] / (mass + h.mass[r])
+			}
+		}
+	}
+	var parted, bound float64
+	for _, o := range h.roles {
+		b := h.mass[o] * habitBond(r, o)
+		if o == r || b == 0 {
+			continue
+		}
+		bound += h.mass[o]
+		if !h.lives(o, h.at[r][0]) && !(h.at[r][1] >= 0 && h.lives(o, h.at[r][1])) {
+			parted += b
+		}
+	}
+	if bound > 0 {
+		s -= bondNats * parted / bound
+	}
+	return s
+}
+
+func (h *homes) lives(r, q int) bool { return h.at[r][0] == q || h.at[r][1] == q }
+
+// count adds what the present homes say of every track.
+func (h *homes) count(out [][]verdict) {
+	parts := make([]float64, len(h.roles))
+	for i := range h.units {
+		u := &h.units[i]
+		total := h.freePart(u) + 1e-12
+		for k, r := range h.roles {
+			parts[k] = h.part(u, r)
+			total += parts[k]
+		}
+		for m, q := range u.on {
+			v := &out[i][m]
+			for k, r := range h.roles {
+				astray := parts[k] / total * strayShare / float64(h.pairs) / h.fits(r, q)
+				if h.lives(r, q) {
+					continue // a stray that happens to stand at home is at home
+				}
+				v.stray += astray
+				if a := h.at[r]; a[1] < 0 {
+					v.belong[a[0]] += astray
+				} else {
+					v.belong[a[0]] += astray / 2
+					v.belong[a[1]] += astray / 2
+				}
+			}
+		}
+	}
+}
