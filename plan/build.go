@@ -52,7 +52,7 @@ func (s *Session) Sheet(g *Grouping) (*Sheet, error) {
 			i := s.Live[p]
 			role, _ := s.Belief[i].Best()
 			place := Placement{
-				File: s.Tracks[i].Profile.File, Role: role, Confidence: round(g.Confidence[p], 2),
+				File: s.Tracks[i].Profile.File, Role: role, Measured: measured(&s.Tracks[i].Profile), Confidence: round(g.Confidence[p], 2),
 				Bus: labels[l][slices.Index(buses[l], s.bus(p))],
 			}
 			if next := g.RunnerUp[p]; next >= 0 {
@@ -130,12 +130,8 @@ func (s *Session) reasons(p, own, next int, names []string, centres *mat.Dense) 
 	i := s.Live[p]
 	ties := s.tieReasons(i)
 	out := ties[:min(1, len(ties))]
-	roles := s.roleReasons(i)
-	out = append(out, roles[:min(len(roles), mostReasons-len(out))]...)
+	out = append(out, s.roleReason(i))
 	far := s.distanceReasons(p, own, next, names, centres)
-	if len(out) == mostReasons && len(far) > 0 {
-		out = out[:mostReasons-1]
-	}
 	return append(out, far[:min(len(far), mostReasons-len(out))]...)
 }
 
@@ -161,7 +157,10 @@ func (s *Session) pairReason(members []int) string {
 	slices.Sort(centroid)
 	var parts []string
 	for _, b := range order {
-		parts = append(parts, fmt.Sprintf("%d %s", kinds[b], b))
+		if kinds[b] > 1 {
+			b = fmt.Sprintf("%s (%d)", b, kinds[b])
+		}
+		parts = append(parts, b)
 	}
 	text := strings.Join(parts, ", ")
 	if len(members) == 1 {

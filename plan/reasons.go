@@ -80,24 +80,27 @@ func tieReason(t Tie, name string, made bool) Reason {
 
 func milliseconds(seconds float64) string { return fmt.Sprintf("%.1f ms", math.Abs(seconds)*1000) }
 
-// roleReasons says what the name and the sound speak for.
-func (s *Session) roleReasons(i int) []Reason {
-	role, _ := s.Belief[i].Best()
-	h := s.Hints[i]
-	var out []Reason
-	if named, p := h.Best(); p >= 0.5 {
-		text := fmt.Sprintf("the name says %s (%q)", withArticle(named), strings.Join(h.Words, " "))
-		if named != role {
-			text += ", its kin say " + withArticle(role)
-		}
-		out = append(out, Reason{Text: text, Measure: "name", Value: round(100*p, 0), Unit: "%"})
-	}
+// roleReason says what the name and the sound speak for.
+func (s *Session) roleReason(i int) Reason {
+	role, sure := s.Belief[i].Best()
+	named, said := s.Hints[i].Best()
 	heard, p := s.Heard[i].Best()
-	text := fmt.Sprintf("sounds like %s (%.0f %% sure)", withArticle(heard), 100*p)
-	if heard != role {
-		text = fmt.Sprintf("sounds a little like %s (%.0f %%), but taken as %s", withArticle(heard), 100*p, withArticle(role))
+	r := Reason{Measure: "heard", Value: round(100*p, 0), Unit: "%"}
+	switch {
+	case said < 0.5 && heard == role:
+		r.Text = fmt.Sprintf("sounds like %s (%.0f %%)", withArticle(role), 100*p)
+	case said < 0.5:
+		r.Text = fmt.Sprintf("taken as %s (%.0f %%), sounds a little like %s (%.0f %%)", withArticle(role), 100*sure, withArticle(heard), 100*p)
+	case named == role && heard == role:
+		r.Text = fmt.Sprintf("named and heard as %s (%.0f %%)", withArticle(role), 100*p)
+	case named == role:
+		r = Reason{Measure: "name", Value: round(100*said, 0), Unit: "%"}
+		r.Text = fmt.Sprintf("named %q, sounds more like %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), withArticle(heard), 100*p)
+	default:
+		r.Text = fmt.Sprintf("named %q, but taken as %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), withArticle(role), 100*sure)
+		r.Value = round(100*sure, 0)
 	}
-	return append(out, Reason{Text: text, Measure: "heard", Value: round(100*p, 0), Unit: "%"})
+	return r
 }
 
 func withArticle(role string) string {

@@ -2,6 +2,8 @@
 // names, and why, in measured numbers.
 package plan
 
+import "foldout/features"
+
 // SchemaVersion is the version of the JSON layout of a Sheet.
 const SchemaVersion = 1
 
@@ -45,6 +47,42 @@ type Placement struct {
 	Reasons    []Reason `json:"reasons"`
 	Confidence float64  `json:"confidence"` // 0..1: how often the track stayed here under resampling
 	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" with a single pair
+	Measured   Measured `json:"measured"`
+}
+
+// Measured holds the figures of a track that a sheet shows; see features.Profile for their definitions.
+type Measured struct {
+	Channels       int             `json:"channels"`
+	DurationS      float64         `json:"duration_s"`
+	IntegratedLUFS features.DB     `json:"integrated_lufs"`
+	TruePeakDBTP   features.DB     `json:"true_peak_dbtp"`
+	ActiveRMSDBFS  features.DB     `json:"active_rms_dbfs"`
+	CrestDB        features.DB     `json:"crest_db"`
+	CentroidHz     float64         `json:"centroid_hz"`
+	OnsetRateHz    float64         `json:"onset_rate_hz"`
+	AttackS        float64         `json:"attack_s"`
+	DecayS         float64         `json:"decay_s"`
+	Tonality       float64         `json:"tonality"`
+	ActiveShare    float64         `json:"active_share"`
+	OctaveDB       features.Bands  `json:"octave_db"`
+	RegisterShare  features.Shares `json:"register_share"`
+}
+
+func measured(p *features.Profile) Measured {
+	level := func(v features.DB) features.DB { return features.DB(round(float64(v), 2)) }
+	m := Measured{
+		Channels: p.Channels, DurationS: round(p.DurationS, 3), IntegratedLUFS: level(p.IntegratedLUFS), TruePeakDBTP: level(p.TruePeakDBTP),
+		ActiveRMSDBFS: level(p.ActiveRMSDBFS), CrestDB: level(p.CrestDB), CentroidHz: round(p.CentroidHz, 1),
+		OnsetRateHz: round(p.OnsetRateHz, 2), AttackS: round(p.AttackS, 4), DecayS: round(p.DecayS, 3), Tonality: round(p.Tonality, 3),
+		ActiveShare: round(p.ActiveShare, 3),
+	}
+	for b, v := range p.OctaveDB {
+		m.OctaveDB[b] = level(v)
+	}
+	for r, v := range p.RegisterShare {
+		m.RegisterShare[r] = round(v, 4)
+	}
+	return m
 }
 
 // Reason is one measured fact that put a track where it is.

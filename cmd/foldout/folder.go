@@ -153,4 +153,3 @@ func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer)
 	}
 	return os.Rename(tmp.Name(), path)
 }
-

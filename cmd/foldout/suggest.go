@@ -21,6 +21,7 @@ func newSuggest() *cobra.Command {
 		format string
 		out    string
 		force  bool
+		why    bool
 	)
 	cmd := &cobra.Command{
 		Use:   "suggest FOLDER --pairs K",
@@ -46,6 +47,9 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			write, ok := sheetWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
+			}
+			if why && format == "text" {
+				write = writeSheetReasons
 			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
 			if partial != nil && !errors.Is(partial, errPartial) {
@@ -73,6 +77,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 	m.register(f)
 	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs that are free")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
+	f.BoolVar(&why, "why", false, "show every reason, not only the first of each track")
 	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
 	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search; the same seed gives the same sheet")
 	f.StringArrayVar(&opt.Tie, "tie", nil, `"A,B": keep these tracks on one pair (may be repeated)`)
