@@ -14,7 +14,7 @@ if not os.path.isdir(ONESHOTS):
 
 _lib = ctypes.CDLL(ctypes.util.find_library('fluidsynth') or 'libfluidsynth.so.3')
 for _f, _r, _a in (('new_fluid_settings', 'p', ''), ('new_fluid_synth', 'p', 'p'), ('fluid_settings_setnum', 'i', 'psd'), ('fluid_settings_setint', 'i', 'psi'), ('fluid_synth_sfload', 'i', 'psi'), ('fluid_synth_write_float', 'i', 'pipiipii'), ('fluid_synth_system_reset', 'i', 'p'),
-                   ('fluid_synth_program_change', 'i', 'pii'), ('fluid_synth_cc', 'i', 'piii'), ('fluid_synth_noteon', 'i', 'piii'), ('fluid_synth_noteoff', 'i', 'pii'), ('fluid_synth_pitch_bend', 'i', 'pii')):
+                   ('fluid_synth_program_change', 'i', 'pii'), ('fluid_synth_cc', 'i', 'piii'), ('fluid_synth_noteon', 'i', 'piii'), ('fluid_synth_noteoff', 'i', 'pii'), ('fluid_synth_all_sounds_off', 'i', 'pi'), ('fluid_synth_pitch_bend', 'i', 'pii')):
     _t = dict(p=ctypes.c_void_p, i=ctypes.c_int, s=ctypes.c_char_p, d=ctypes.c_double); getattr(_lib, _f).restype = _t[_r]; getattr(_lib, _f).argtypes = [_t[q] for q in _a]
 _open = {}
 
@@ -38,7 +38,9 @@ def gm(bank, prog, notes, fs, n, drums=False, cc=(), swell=0.0, bend=0.0, key=''
         a, z = max(0, t) * fs, (max(0, t) + max(.04, d)) * fs; ev += [(a, 2, 'on', int(m), int(np.clip(v, 1, 127))), (z, 0, 'off', int(m), 0)]
         if swell and d > .3: ev += [(a + (z - a) * q, 1, 'cc', 11, int(127 - swell * 127 * (1 - np.sin(np.pi * min(1, q + .15))))) for q in np.linspace(0, .9, 8)]
         if bend and r.random() < .3: ev += [(a + q * .1 * fs, 1, 'bend', int(8192 - bend * 4096 * (1 - q)), 0) for q in np.linspace(0, 1, 8)]
-    y = _player(bank, fs); _lib.fluid_synth_system_reset(y); _lib.fluid_synth_program_change(y, ch, prog); out = np.zeros((2, n), np.float32); at = 0
+    y = _player(bank, fs); tail = np.ones((2, 8192), np.float32); _lib.fluid_synth_all_sounds_off(y, -1); _lib.fluid_synth_system_reset(y)
+    while np.abs(tail).max() > 1e-6: _lib.fluid_synth_write_float(y, 8192, tail[0].ctypes.data, 0, 1, tail[1].ctypes.data, 0, 1)  # let the part before die away
+    _lib.fluid_synth_program_change(y, ch, prog); out = np.zeros((2, n), np.float32); at = 0
 
     def run(to):
         k = min(to, n) - at
@@ -87,8 +89,8 @@ SAMPLED = dict(
     colombo={p: ('ColomboAcousticDrumkit', n, '', 'flac') for p, n in dict(kick='bassdrum', snare='snare-opaque-normal-mic-normal', snare2='snare-opaque-normal-mic-rimshot', rim='stick-rim', hat='hihat-closed', open='hihat-open', pedal='hihat-semi', tom1='tom-hi', tom2='tom-mid', tom3='tom-low', crash='crash20i__crash', crash2='crash16i__crash', ride='crash20i__ride4').items()})
 SETS = dict(  # lists of one-shot file names
     pi=dict(kick=('drum_bass_soft', 'drum_bass_hard'), snare=('drum_snare_soft', 'drum_snare_hard'), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), pedal=('drum_cymbal_pedal',), tom1=('drum_tom_hi_soft', 'drum_tom_hi_hard'), tom2=('drum_tom_mid_soft', 'drum_tom_mid_hard'), tom3=('drum_tom_lo_soft', 'drum_tom_lo_hard'), crash=('drum_cymbal_hard',), crash2=('drum_splash_hard',), ride=('drum_cymbal_soft',)),
-    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), tom3=('elec_blup',), crash=('elec_cymbal',), rim=('elec_pop',)),
-    tek=dict(kick=('bd_tek',), snare=('elec_snare',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('elec_bong',), crash=('drum_splash_soft',), rim=('elec_wood',)),
+    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), crash=('elec_cymbal',), rim=('elec_pop',)),
+    tek=dict(kick=('bd_tek',), snare=('elec_snare',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_hard',), crash=('drum_splash_soft',), rim=('elec_wood',)),
     zome=dict(kick=('bd_zome',), snare=('sn_zome',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), crash=('drum_cymbal_soft',), rim=('elec_tick',)),
     klub=dict(kick=('bd_klub',), snare=('sn_dolf',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_soft',), rim=('elec_plip',), crash=('drum_cymbal_hard',)),
     fat=dict(kick=('bd_fat',), snare=('sn_generic',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), rim=('perc_snap',), crash=('drum_splash_hard',)),

@@ -145,8 +145,8 @@ class Builder:
             if kind == 'pick': g.update(hard=3500, pick=.1, bright=.2)
             x = plucked.play(g, notes, fs, n, 'b', mute=None if kind != 'pick' or r.random() < .6 else .35)
             x = plucked.wood(x, fs, r, 'bass') if up else x if kind != 'slap' else drive(lowcut(x, fs, 40), 'tube', 3) + .3 * lowcut(drive(x, 'clip', 14), fs, 1800)
-        di = shelf(highcut(x, fs, r.uniform(1500, 5000), 1), fs, 130, r.uniform(0, 7), False); f = b.add('upright' if up else 'bassdi', di, 'bass')
-        if r.random() < .7: b.add('bassmic' if up else 'bassamp', b.nearby(shift(x, 60)) if up else plucked.amplifier(di, fs, r.uniform(0, 22), 'bass%d' % b.seed, True), 'bass', src=f, kind='copy')
+        di = plucked.weight(highcut(x, fs, r.uniform(1200, 5000), 1), fs, r.uniform(.3, .85)); f = b.add('upright' if up else 'bassdi', di, 'bass')
+        if r.random() < .7: b.add('bassmic' if up else 'bassamp', b.nearby(shift(x, 60)) if up else plucked.weight(plucked.amplifier(di, fs, r.uniform(0, 20), 'bass%d' % b.seed, True), fs, r.uniform(.2, .8)), 'bass', src=f, kind='copy')
         if r.random() < .2: b.add('bassdist', plucked.amplifier(lowcut(di, fs, 150), fs, 35, 'bd%d' % b.seed), 'bass', src=f, kind='copy', mic=False)
 
     # ------------------------------------------------------------ guitars
@@ -256,6 +256,11 @@ class Builder:
             w = voices.singer(b.r, sex)
             if w['voice'][0] in b.P['engines'] and (w['voice'][0] != 'words' or w['voice'][1] in b.P['tongues']): return w
 
+    def flow(b, m):
+        """Syllables of a rap on sixteenths: two-bar figures with a breath at the end."""
+        r = b.r; figs = [''.join('9' if i % 4 == 0 else '7' if q < .62 else '.' for i, q in enumerate(r.random(16)))[:16 - int(r.choice([0, 2, 4]))].ljust(16, '.') for _ in range(4)]
+        return [compose.Note(t, min(d, .45), m, v) for _, t, d, v, _ in b.song.hits(figs, [q for q in range(b.song.nbars) if q % 8 != 7], 'flow', .012)]
+
     def vocal(b, notes, w, what, role, sec=False, raw=None, **k):
         r = b.r; x = voices.sing(notes, w, b.fs, b.n, (b.seed, what, len(b.s.tr)), **k); x = voices.channel(x, b.fs, r, b.raw if raw is None else raw)
         return b.add(what, x, role, sec)
@@ -264,7 +269,7 @@ class Builder:
         r, song = b.r, b.song; b.w = b.singer(); b.vox = None; rap = b.genre in ('hiphop', 'trap') and r.random() < .8; nl = b.count(14); w = b.w
         if not nl: b.tune = song.tune('vox', w['lo'], w['hi']); return
         if rap:
-            b.tune = song.tune('vox', w['lo'], w['lo'] + 12, b.H, 1.0); w['tract'] = False; ns = [q._replace(m=w['lo'] - 2 + int(r.integers(-1, 2)), d=q.d * .9) for q in song.tune('rap', w['lo'], w['lo'] + 4, None, 4.5, .1)]; b.vox = b.vocal(ns, w, 'rap', 'lead vocal', text='r', talk=True); nl -= 1
+            b.tune = song.tune('vox', w['lo'], w['lo'] + 12, b.H, 1.0); w['tract'] = False; ns = [q._replace(m=w['lo'] - 2 + int(r.integers(-1, 2)), d=q.d * .9) for q in b.flow(w['lo'])]; b.vox = b.vocal(ns, w, 'rap', 'lead vocal', text='r', talk=True); nl -= 1
             if nl: b.vocal(only(ns, range(1, song.nbars, 2), song.bar), w, 'adlib' if r.random() < .5 else 'dbl', 'lead vocal', text='r', talk=True, loose=1.5); nl -= 1
             if nl: w2 = b.singer('f'); b.tune = song.tune('hook', w2['lo'], w2['hi'], b.H, 1.0); b.w = w2; b.vocal(b.tune, w2, 'vox', 'lead vocal', True, text='h'); nl -= 1
         else:

@@ -89,6 +89,12 @@ def amplifier(x, fs, gain, key='', bass=False, cab=True):
     return unit(fir(y, _cab(fs, r, bass))) if cab else unit(highcut(y, fs, r.uniform(4500, 7000), 3))
 
 
+def weight(x, fs, share):
+    """Shelve a bass so that about `share` of its power lies under 150 Hz."""
+    f, P = sg.welch(mono(x), fs, nperseg=8192); g = np.linspace(-6, 24, 31); lg = 1 / (1 + (f / 160) ** 2); c = [(P * db(2 * q * lg))[f < 150].sum() / (P * db(2 * q * lg)).sum() for q in g]
+    return shelf(x, fs, 160, g[int(np.argmin(np.abs(np.array(c) - share)))], False)
+
+
 def pedal(x, fs, kind, r):
     if kind == 'fuzz': return highcut(drive(lowcut(x, fs, 90), 'clip', r.uniform(18, 32)), fs, r.uniform(2500, 5000), 1)
     if kind == 'overdrive': return drive(bell(x, fs, 720, r.uniform(3, 8), .6), 'diode', r.uniform(6, 16))

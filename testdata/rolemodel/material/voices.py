@@ -92,7 +92,7 @@ def sing(notes, w, fs, n, key='', text='', loose=1.0, tune=0.0, scale=1.0, vowel
     N = 2048; f = np.fft.rfftfreq(N, 1 / fs); q = np.minimum(f / (w['scale'] * scale), top) / 24000 * NF; lo = np.floor(q).astype(int); fr = q - lo; hi = np.minimum(lo + 1, NF // 2); over = np.maximum(0, f / (w['scale'] * scale) - top) / 1000; live = np.where(A > 0)[0]; out = np.zeros(n + 2 * N); t = np.interp(np.arange(n), np.arange(nf) * HOP * fs, f0); ph = np.cumsum(t / fs); cross = np.where(np.diff(np.floor(ph)) > 0)[0]; fi = np.minimum((cross / fs / HOP).astype(int), nf - 1); keep = A[fi] > 0; cross, fi = cross[keep], fi[keep]; til = (w['tilt'] * np.log2(np.maximum(f, 100) / 1000) * np.log(10) / 20)
 
     def env(j):  # half log power of output bins, for output frames j
-        e = E[src[j]]; return .5 * (e[:, lo] * (1 - fr) + e[:, hi] * fr) - (.25 + .2 * V[src[j]])[:, None] * over + til + np.log(A[j] + 1e-6)[:, None]
+        e = E[src[j]]; return .5 * (e[:, lo] * (1 - fr) + e[:, hi] * fr) - (.1 + .12 * V[src[j]])[:, None] * over + til + np.log(A[j] + 1e-6)[:, None]
 
     def noise_share(j): return np.clip(w['breath'] + (np.maximum(f, 1) / 9000) ** 2 * .35 + (1 - V[src[j]])[:, None], 0, 1)
     for b in range(0, len(cross), 256):
