@@ -16,7 +16,7 @@ type Cable struct {
 	Loom   bool      `json:"loom"`   // an eight-way loom; otherwise single balanced leads
 	From   string    `json:"from"`   // device and sockets
 	To     string    `json:"to"`     // device and sockets, or tails
-	Carry  string    `json:"carry"`  // pairs it carries: "P1 L, P1 R"
+	Carry  string    `json:"carry"`  // pairs it carries: "P1, P2 L"
 	Labels [2]string `json:"labels"` // for the two ends
 	Have   int       `json:"have"`   // how many of them the rig says are there; -1 if it does not say
 }
@@ -25,7 +25,7 @@ type Cable struct {
 type run struct {
 	box  string
 	line Line
-	who  string
+	pair int
 }
 
 // cables lists what is needed. A loom runs straight where one output D-type meets one input D-type channel for
@@ -36,7 +36,7 @@ func (p *Patch) cables(r *rig.Rig) []Cable {
 	var leads []run
 	for _, l := range p.Lanes {
 		for _, line := range l.Lines {
-			u := run{l.Interface, line, fmt.Sprintf("P%d %s", l.Number, line.Side)}
+			u := run{l.Interface, line, l.Number}
 			from, to := line.From.Connector == rig.DSub, line.To.Connector == rig.DSub
 			if from {
 				key := fmt.Sprintf("%s\x00%d", l.Interface, line.From.Plug)
@@ -250,10 +250,16 @@ func short(list []Cable) (notes []string) {
 // Buy returns how many of a cable are still to be bought; all of them where the rig does not say what is there.
 func (c Cable) Buy() int { return c.Count - max(c.Have, 0) }
 
+// carried names the lines of a cable, both sides of a pair as one: "P1, P2, P3 L".
 func carried(runs []run) string {
 	var who []string
-	for _, u := range runs {
-		who = append(who, u.who)
+	for n := 0; n < len(runs); n++ {
+		if n+1 < len(runs) && runs[n].pair == runs[n+1].pair {
+			who = append(who, fmt.Sprintf("P%d", runs[n].pair))
+			n++
+			continue
+		}
+		who = append(who, fmt.Sprintf("P%d %s", runs[n].pair, runs[n].line.Side))
 	}
 	return strings.Join(who, ", ")
 }

@@ -92,8 +92,8 @@ type sectionDrawing struct {
 // layOut gives everything its place. With lists, cables, notes and cautions stand below the drawing.
 func (p *Patch) layOut(lists bool) *drawing {
 	d := &drawing{
-		Width: sheetWide, Title: clean(p.Title), BoxX: boxX, UnitX: unitX, UnitRight: unitX + unitWide, FromBox: boxX + boxWide,
-		Sub: fmt.Sprintf("through %s   |   %s   |   solid line: left, dashed line: right", clean(p.Rig), p.Alignment),
+		Width: sheetWide, Title: clip(clean(p.Title), sheetWide-2*margin, 26*boldWider), BoxX: boxX, UnitX: unitX, UnitRight: unitX + unitWide, FromBox: boxX + boxWide,
+		Sub: clip(fmt.Sprintf("through %s  |  %s  |  solid line: left, dashed line: right", clip(clean(p.Rig), sheetWide/2, 14), p.Alignment), sheetWide-2*margin, 14),
 	}
 	y := headHigh
 	for _, l := range p.Lanes {
@@ -102,7 +102,7 @@ func (p *Patch) layOut(lists bool) *drawing {
 		d.box(l.Interface, lane)
 		y += lane.High + laneGap
 	}
-	d.Unit = boxDrawing{X: unitX, Y: headHigh, Wide: unitWide, High: y - laneGap - headHigh, Name: wrap(clean(p.Unit), unitWide-56, 15), Foot: "summing unit"}
+	d.Unit = boxDrawing{X: unitX, Y: headHigh, Wide: unitWide, High: y - laneGap - headHigh, Name: name(p.Unit, unitWide-44, 15), Foot: "summing unit"}
 	if p.Return.Interface != "" {
 		y = p.layReturn(d, y)
 	}
@@ -114,14 +114,14 @@ func (p *Patch) layOut(lists bool) *drawing {
 }
 
 func (p *Patch) layLane(l Lane, y int) laneDrawing {
-	lane := laneDrawing{Y: y, Number: l.Number, Name: clip(clean(l.Name), cardWide-cardIndent-60, 16), Colour: okabeIto[(l.Number-1)%len(okabeIto)], CardX: cardX, CardWide: cardWide, Free: l.Free}
+	lane := laneDrawing{Y: y, Number: l.Number, Name: clip(clean(l.Name), cardWide-cardIndent-14, 16*boldWider), Colour: okabeIto[(l.Number-1)%len(okabeIto)], CardX: cardX, CardWide: cardWide, Free: l.Free}
 	ty := y + 44
 	say := func(bold bool, text string) {
 		lane.Text = append(lane.Text, textDrawing{X: cardX + cardIndent, Y: ty, Bold: bold, Text: text})
 		ty += smallLine
 	}
 	for _, b := range l.Buses {
-		say(true, clip("bus "+clean(b.Name), cardWide-cardIndent-10, smallText))
+		say(true, clip("bus "+clean(b.Name), cardWide-cardIndent-14, smallText*boldWider))
 		var names []string
 		for _, t := range b.Tracks {
 			names = append(names, clean(trackName(t)))
@@ -149,8 +149,8 @@ func (p *Patch) layLane(l Lane, y int) laneDrawing {
 }
 
 // box lengthens the interface's box down to this lane, or opens a new one where another interface begins.
-func (d *drawing) box(name string, lane laneDrawing) {
-	label := wrap(clean(name), boxWide-56, 15)
+func (d *drawing) box(device string, lane laneDrawing) {
+	label := name(device, boxWide-44, 15)
 	if n := len(d.Boxes); n > 0 && strings.Join(d.Boxes[n-1].Name, "\n") == strings.Join(label, "\n") {
 		d.Boxes[n-1].High = lane.Y + lane.High - d.Boxes[n-1].Y
 		return
@@ -162,8 +162,8 @@ func (d *drawing) box(name string, lane laneDrawing) {
 func (p *Patch) layReturn(d *drawing, y int) int {
 	ret, high := &returnDrawing{}, 100
 	y += 26
-	ret.Box = boxDrawing{X: boxX, Y: y, Wide: boxWide, High: high, Name: wrap(clean(p.Return.Interface), boxWide-56, 15), Foot: "inputs"}
-	ret.Track = boxDrawing{X: cardX, Y: y, Wide: cardWide, High: high, Name: wrap(clean(p.Return.PrintTrack), cardWide-40, 16), Foot: "print track: record here, send it nowhere"}
+	ret.Box = boxDrawing{X: boxX, Y: y, Wide: boxWide, High: high, Name: name(p.Return.Interface, boxWide-44, 15), Foot: "inputs"}
+	ret.Track = boxDrawing{X: cardX, Y: y, Wide: cardWide, High: high, Name: name(p.Return.PrintTrack, cardWide-40, 15), Foot: "print track: record here, send it nowhere"}
 	bottom := d.Unit.Y + d.Unit.High
 	for side := range sides {
 		l := returnLine{
