@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -65,6 +65,9 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 		if err != nil {
 			return err
 		}
+		for _, warning := range sheet.Warnings {
+			fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %s\n", warning)
+		}
 		fmt.Fprintln(w)
 		if err := writeSheetText(w, sheet); err != nil {
 			return err
@@ -103,8 +106,8 @@ func demoFolder(out string) (string, error) {
 // writeNext says what to try with the tracks.
 func writeNext(w io.Writer, dir string) error {
 	quoted := dir
-	if filepath.Base(dir) != dir {
-		quoted = fmt.Sprintf("%q", dir)
+	if strings.ContainsAny(dir, " \t'&()$;") {
+		quoted = `"` + dir + `"`
 	}
 	_, err := fmt.Fprintf(w, `
 Next, with the same tracks (listen to them too):

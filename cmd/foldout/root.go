@@ -19,7 +19,7 @@ in measured numbers.
 
 Start with:
 
-  foldout demo                       an invented song of 30 tracks, made and folded in front of you
+  foldout demo                       an invented song of 33 tracks, made and folded in front of you
   foldout suggest FOLDER --pairs 4   your own tracks: one WAV file per track, all from the same start
 
 It opens audio files for reading only and never replaces a file unless told to with --force.

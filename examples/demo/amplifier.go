@@ -37,7 +37,7 @@ func pickup(x []float64, hz, q float64) { through(x, lowPass(hz, q), highPass(30
 func woodenBody(name string, airHz, topHz float64, n int) []float64 {
 	r := newRand("body " + name)
 	modes := []mode{
-		{airHz, 0.045, 0.10, 0}, {topHz, 0.03, 0.12, 1}, {topHz * 1.9, 0.02, 0.07, 2},
+		{airHz, 0.04, 0.05, 0}, {topHz, 0.025, 0.06, 1}, {topHz * 1.9, 0.015, 0.05, 2},
 	}
 	for range 60 {
 		hz := 350 * math.Pow(18, r.Float64())
@@ -45,7 +45,7 @@ func woodenBody(name string, airHz, topHz float64, n int) []float64 {
 	}
 	x := make([]float64, n)
 	ring(x, modes)
-	x[0] += 0.45
+	x[0] += 0.8
 	fade(x, 0, n/2)
 	return x
 }

@@ -1,6 +1,7 @@
 package demo
 
 import (
+	"cmp"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -16,7 +17,7 @@ func drumPart() (kick, snare, ghost, hat, openHatAt, rack, floor, crashAt, rideA
 	fill := func(from float64) bool { return from == 7 || from == 22 || from == 23 || from == 39 }
 	for beat := 0.0; beat < ending; beat++ {
 		bar := math.Mod(beat, 4)
-		inChorus := beat >= chorus
+		inChorus, onRide := beat >= chorus, beat >= chorus+8
 		switch bar {
 		case 0:
 			kick = append(kick, hit{beat, 1})
@@ -49,18 +50,18 @@ func drumPart() (kick, snare, ghost, hat, openHatAt, rack, floor, crashAt, rideA
 		}
 		for _, e := range []float64{0, 0.5} {
 			accent := 0.95 - 0.35*e
-			if inChorus {
+			if onRide {
 				rideAt = append(rideAt, hit{beat + e, accent})
 				continue
 			}
-			if bar == 3 && e == 0.5 && math.Mod(beat, 8) > 4 {
+			if e == 0.5 && (inChorus || bar == 3 && math.Mod(beat, 8) > 4) {
 				openHatAt = append(openHatAt, hit{beat + e, 0.8})
 				continue
 			}
 			hat = append(hat, hit{beat + e, accent})
 		}
-		if inChorus && (bar == 1 || bar == 3) {
-			hat = append(hat, hit{beat, 0.5}) // pedal
+		if onRide && (bar == 1 || bar == 3) {
+			hat = append(hat, hit{beat, 0.6}) // with the foot
 		}
 	}
 	kick = append(kick, hit{ending, 1})
@@ -76,18 +77,18 @@ func playKit() *kit {
 	n := samples(lengthS)
 	k := &kit{}
 	kicks, snares, ghosts, hats, opens, racks, floors, crashes, rides := drumPart()
-	lay := func(hits []hit, late float64, sound func(strength float64) []float64) []float32 {
+	lay := func(hits []hit, gain, late float64, sound func(strength float64) []float64) []float32 {
 		out := make([]float32, n)
-		slices.SortFunc(hits, func(a, b hit) int { return int(math.Copysign(1, a.beat-b.beat)) })
+		slices.SortFunc(hits, func(a, b hit) int { return cmp.Compare(a.beat, b.beat) })
 		for _, h := range hits {
 			s := min(1, h.strength*(1+0.06*r.NormFloat64()))
-			mixInto(out, sound(s), samples(seconds(h.beat)+late+0.003*r.NormFloat64()), 1)
+			mixInto(out, sound(s), samples(seconds(h.beat)+late+0.003*r.NormFloat64()), gain)
 		}
 		return out
 	}
-	k.kick = lay(kicks, 0, func(s float64) []float64 { return kickHit(s, r) })
-	k.rack = lay(racks, 0.002, func(s float64) []float64 { return tomHit(118, s, r) })
-	k.floor = lay(floors, 0.002, func(s float64) []float64 { return tomHit(79, s, r) })
+	k.kick = lay(kicks, 1, 0, func(s float64) []float64 { return kickHit(s, r) })
+	k.rack = lay(racks, 1, 0.002, func(s float64) []float64 { return tomHit(118, s, r) })
+	k.floor = lay(floors, 1, 0.002, func(s float64) []float64 { return tomHit(79, s, r) })
 	k.snareTop, k.snareBottom = make([]float32, n), make([]float32, n)
 	for _, h := range append(snares, ghosts...) {
 		top, bottom := snareHit(h.strength*(1+0.05*r.NormFloat64()), r)
@@ -95,10 +96,10 @@ func playKit() *kit {
 		mixInto(k.snareTop, top, at, 1)
 		mixInto(k.snareBottom, bottom, at, 1)
 	}
-	k.hat = lay(hats, 0, oneOf(6, func(s float64) []float64 { return closedHat.strike(0.35, s, r) }))
-	mixInto(k.hat, lay(opens, 0, oneOf(2, func(s float64) []float64 { return chokedHat(s, r) })), 0, 0.9)
-	k.crash = lay(crashes, 0, oneOf(2, func(s float64) []float64 { return crash.strike(3.5, s, r) }))
-	k.ride = lay(rides, 0, oneOf(6, func(s float64) []float64 { return ride.strike(1.8, s, r) }))
+	k.hat = lay(hats, 1.6, 0, oneOf(6, func(s float64) []float64 { return closedHat.strike(0.35, s, r) }))
+	mixInto(k.hat, lay(opens, 1.3, 0, oneOf(2, func(s float64) []float64 { return chokedHat(s, r) })), 0, 1)
+	k.crash = lay(crashes, 0.55, 0, oneOf(2, func(s float64) []float64 { return crash.strike(3.5, s, r) }))
+	k.ride = lay(rides, 0.4, 0, oneOf(6, func(s float64) []float64 { return ride.strike(1.8, s, r) }))
 	return k
 }
 
@@ -145,7 +146,7 @@ func kickHit(strength float64, r *rand.Rand) []float64 {
 
 // membrane lists the frequencies of an ideal circular membrane relative to the lowest: zeros of the Bessel functions
 // J0, J1, J2 ... over 2.405 (Rayleigh). Air and shell move the lower ones closer together.
-var membrane = []float64{1, 1.593, 2.136, 2.295, 2.653, 2.917, 3.155, 3.5, 3.598, 3.647, 4.059, 4.15}
+var membrane = []float64{1, 1.593, 2.136, 2.295, 2.653, 2.917, 3.155, 3.5, 3.598, 3.647, 4.059, 4.132}
 
 func tomHit(hz, strength float64, r *rand.Rand) []float64 {
 	x := make([]float64, samples(1.1))
@@ -176,7 +177,7 @@ func snareHit(strength float64, r *rand.Rand) (top, bottom []float64) {
 	head := make([]float64, n)
 	var modes []mode
 	for i, ratio := range membrane {
-		modes = append(modes, mode{188 * ratio * between(r, 0.985, 1.015), 0.10 / math.Pow(ratio, 0.8), strength * 0.8 / math.Pow(float64(i+1), 0.75), between(r, 0, 0.5)})
+		modes = append(modes, mode{188 * ratio * between(r, 0.985, 1.015), 0.075 / math.Pow(ratio, 0.6), strength * 0.7 / math.Pow(float64(i+1), 0.6), between(r, 0, 0.5)})
 	}
 	modes = append(modes, mode{331, 0.06, 0.3 * strength, 0}, mode{1080, 0.02, 0.15 * strength, 0})
 	ring(head, modes)
@@ -192,7 +193,7 @@ func snareHit(strength float64, r *rand.Rand) (top, bottom []float64) {
 		}
 		rise := 1 - math.Exp(-t/0.003)
 		w := wires[i] * rattle * rise * (0.5*math.Exp(-t/0.05) + 0.28*math.Exp(-t/0.13)) * math.Sqrt(strength)
-		top[i] = 0.8*head[i] + 0.32*w + 0.9*strength*strength*crack[i]*math.Exp(-t/0.004)
+		top[i] = 0.8*head[i] + 0.42*w + 0.4*strength*strength*crack[i]*math.Exp(-t/0.006)
 		bottom[i] = -0.4*head[i] + 0.95*w // the lower head moves away when the upper moves in
 	}
 	fade(top, 6, n/4)

@@ -7,11 +7,11 @@ import (
 
 // Strings as their makers and players set them; values by ear.
 var (
-	bassString     = pluck{decayS: 5, damping: 0.36, position: 0.22, edgeHz: 700, scrape: 0.2, pickup: 0.12, releaseS: 0.12}
+	bassString     = pluck{decayS: 5, damping: 0.36, position: 0.22, edgeHz: 1100, scrape: 0.3, pickup: 0.12, releaseS: 0.12}
 	electricString = pluck{decayS: 4, damping: 0.16, position: 0.14, edgeHz: 3500, scrape: 0.6, pickup: 0.09, releaseS: 0.15}
 	mutedString    = pluck{decayS: 0.35, damping: 0.45, position: 0.08, edgeHz: 2500, scrape: 0.8, pickup: 0.09, releaseS: 0.06}
 	leadString     = pluck{decayS: 6, damping: 0.14, position: 0.17, edgeHz: 3000, scrape: 0.5, pickup: 0.2, releaseS: 0.1}
-	steelString    = pluck{decayS: 2.6, damping: 0.10, position: 0.16, edgeHz: 6000, scrape: 0.8, releaseS: 0.2}
+	steelString    = pluck{decayS: 3, damping: 0.04, position: 0.16, edgeHz: 9000, scrape: 1, releaseS: 0.2}
 )
 
 // playString adds notes on a string to out.
@@ -115,7 +115,7 @@ func rhythmGuitar(take string) []float64 {
 	playString(out, humanise(open, r, 0.008), electricString, r)
 	pickup(out, between(r, 3300, 3900), 1.4)
 	scale(out, 1/peakOf(out))
-	return amplify(out, between(r, 7, 9), cabinet(take, 4300, 5))
+	return amplify(out, between(r, 5, 6), cabinet(take, 4300, 5))
 }
 
 var leadNotes = []note{
@@ -184,6 +184,7 @@ func acousticGuitar() []float64 {
 		mixInto(out, click, samples(seconds(n.beat)), 1)
 	}
 	out = convolve(out, woodenBody("acoustic guitar", 98, 196, 4096))
-	through(out, highPass(80, 0.7), highShelf(5000, 4))
+	through(out, highPass(90, 0.7), bell(200, -4, 0.8), highShelf(700, 10), highShelf(1600, 5), highShelf(5000, 3))
+	compress(-12, 2, 0.005, 0.1, out)
 	return out
 }

@@ -7,21 +7,19 @@ import (
 
 // wind describes a wind instrument: a source whose high harmonics come with loudness, shaped by the bore and bell.
 type wind struct {
-	name       string
-	softHz     float64 // where the spectrum ends when played softly
-	loudHz     float64 // added at full strength
-	slope      float64 // harmonic k has k^-slope below there
-	formants   [][3]float64
-	bellHz     float64 // below it the bell reflects rather than radiates
-	attackS    float64
-	scoopSemi  float64
-	vibratoHz  float64
-	vibrato    float64 // semitones
-	breath     float64
-	looseS     float64
-	slide      bool
-	low, high  float64
-	chordTones int // how many chord tones below the top of the section
+	name      string
+	softHz    float64 // where the spectrum ends when played softly
+	loudHz    float64 // added at full strength
+	slope     float64 // harmonic k has k^-slope below there
+	formants  [][3]float64
+	bellHz    float64 // below it the bell reflects rather than radiates
+	attackS   float64
+	scoopSemi float64
+	vibratoHz float64
+	vibrato   float64 // semitones
+	breath    float64
+	looseS    float64
+	slide     bool // glides from note to note
 }
 
 var (
@@ -40,10 +38,8 @@ var hornSection = []note{
 	{40, 3.2, 79, 1},
 }
 
-// horn plays one part of the section, below chord tones under the top.
-func horn(w wind, below int) []float64 {
-	r := newRand("horn " + w.name)
-	out := make([]float64, samples(lengthS))
+// sectionPart is the arrangement for the player who sits below chord tones under the top.
+func sectionPart(below int) []note {
 	var part []note
 	for _, n := range hornSection {
 		c := chordAt(n.beat)
@@ -52,8 +48,15 @@ func horn(w wind, below int) []float64 {
 		}
 		part = append(part, n)
 	}
+	return part
+}
+
+// horn plays one part of the section.
+func horn(w wind, below int) []float64 {
+	r := newRand("horn " + w.name)
+	out := make([]float64, samples(lengthS))
 	lastPitch, lastEnd := 0.0, -9.0
-	for _, n := range humanise(part, r, w.looseS) {
+	for _, n := range humanise(sectionPart(below), r, w.looseS) {
 		from := n.pitch
 		if w.slide && n.beat-lastEnd < 0.3 {
 			from = lastPitch

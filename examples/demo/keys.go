@@ -12,21 +12,21 @@ func pianoNote(pitch, strength, length float64, r *rand.Rand) []float64 {
 	stiffness := 0.00035 * math.Exp2((pitch-60)/9) // inharmonicity of a small grand, common practice
 	x := make([]float64, samples(length+0.25))
 	var modes []mode
-	bright := 1500 + 3800*strength*strength // hammer felt hardens with the blow
-	decay := 9 * math.Exp2(-(pitch-40)/14)
+	bright := 2400 + 5000*strength*strength // hammer felt hardens with the blow
+	decay := 18 * math.Exp2(-(pitch-40)/16)
 	for k := 1.0; k <= 40; k++ {
 		f := hz * k * math.Sqrt(1+stiffness*k*k)
 		if f > 10000 {
 			break
 		}
 		strike := math.Abs(math.Sin(math.Pi * k / 8)) // the hammer meets the string at an eighth
-		amp := strength * (0.06 + 0.94*strike) / math.Pow(k, 0.7) * math.Exp(-f/bright) * between(r, 0.6, 1.4)
+		amp := strength * (0.06 + 0.94*strike) / math.Pow(k, 0.6) * math.Exp(-f/bright) * between(r, 0.6, 1.4)
 		if f < 110 {
 			amp *= math.Pow(f/110, 1.5) // the soundboard radiates little down there
 		}
 		tau := decay / 6.9 / (1 + 0.12*k)
 		phase := between(r, 0, 0.6)
-		modes = append(modes, mode{f, 0.22 * tau, 0.24 * amp, phase}, mode{f * (1 + 0.00025*r.NormFloat64()), tau, 0.11 * amp, phase})
+		modes = append(modes, mode{f, 0.22 * tau, 0.2 * amp, phase}, mode{f * (1 + 0.00025*r.NormFloat64()), tau, 0.13 * amp, phase})
 	}
 	ring(x, modes)
 	damped := samples(length)
@@ -56,11 +56,11 @@ func pianoNotes() []note {
 				out = append(out, note{beat, beats, p, strength})
 			}
 		}
-		out = append(out, note{c.beat, c.beats * 0.95, low, 0.7})
+		out = append(out, note{c.beat, c.beats * 0.95, low, 0.5})
 		switch {
 		case c.beat == ending:
 			chord(c.beat, 4, 0.85)
-			out = append(out, note{c.beat, 4, low - 12, 0.8})
+			out = append(out, note{c.beat, 4, low - 12, 0.5})
 		case c.beats == 4 && c.beat < verse:
 			for i, k := range []int{0, 1, 2, 1, 0, 1, 2, 1} { // broken
 				out = append(out, note{c.beat + float64(i)/2, 0.9, right[k], 0.55 + 0.1*float64(k%2)})
@@ -71,7 +71,7 @@ func pianoNotes() []note {
 			chord(c.beat+1.5, 0.9, 0.5)
 			chord(c.beat+3, 0.9, 0.55)
 		default:
-			out = append(out, note{c.beat, 1.9, low - 12, 0.7})
+			out = append(out, note{c.beat, 1.9, low - 12, 0.45})
 			chord(c.beat, 0.7, 0.8)
 			chord(c.beat+0.75, 0.7, 0.65)
 			chord(c.beat+1.5, 0.45, 0.7)
@@ -94,15 +94,16 @@ func piano() [][]float64 {
 	for i, side := range []string{"piano left", "piano right"} {
 		board := woodenBody(side, 130, 260, 4096)
 		out[i] = convolve(out[i], board)
-		through(out[i], highPass(35, 0.7), highShelf(4000, 2))
+		through(out[i], highPass(45, 0.7), highShelf(1200, 4))
 	}
+	compress(-12, 2.5, 0.01, 0.2, out...)
 	return out
 }
 
 // drawbars of the organ: the footages 16', 5 1/3', 8', 4', 2 2/3', 2', 1 3/5', 1 1/3', 1' as multiples of the key's
 // pitch, and how far each is drawn, 0..8 in steps of 3 dB.
 var drawbars = []struct{ ratio, drawn float64 }{
-	{0.5, 7}, {1.5, 6}, {1, 8}, {2, 5}, {3, 3}, {4, 4}, {5, 0}, {6, 0}, {8, 2},
+	{0.5, 6}, {1.5, 5}, {1, 8}, {2, 7}, {3, 4}, {4, 6}, {5, 0}, {6, 0}, {8, 4},
 }
 
 // organ holds chords through a slowly turning loudspeaker.

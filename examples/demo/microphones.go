@@ -5,17 +5,10 @@ import "math"
 // place is a point in metres: x to the audience's right, y towards the audience, z up; the drummer sits at 0, -0.4.
 type place struct{ x, y, z float64 }
 
-func (a place) minus(b place) place { return place{a.x - b.x, a.y - b.y, a.z - b.z} }
-func (a place) dot(b place) float64 { return a.x*b.x + a.y*b.y + a.z*b.z }
-func (a place) length() float64     { return math.Sqrt(a.dot(a)) }
-func (k *kit) sources() []source    { return kitSources(k) }
-func distance(a, b place) float64   { return a.minus(b).length() }
-func towards(from, to place) place {
-	d := to.minus(from)
-	return place{d.x / d.length(), d.y / d.length(), d.z / d.length()}
-}
-func cosBetween(a, b place) float64           { return a.dot(b) / (a.length() * b.length()) }
-func (p place) plus(dx, dy, dz float64) place { return place{p.x + dx, p.y + dy, p.z + dz} }
+func (a place) minus(b place) place           { return place{a.x - b.x, a.y - b.y, a.z - b.z} }
+func (a place) plus(dx, dy, dz float64) place { return place{a.x + dx, a.y + dy, a.z + dz} }
+func (a place) dot(b place) float64           { return a.x*b.x + a.y*b.y + a.z*b.z }
+func (a place) length() float64               { return math.Sqrt(a.dot(a)) }
 
 const soundMetresPerS = 343.0
 
@@ -37,15 +30,14 @@ type source struct {
 	inside bool // within a shell: reaches distant microphones weakly and dull
 }
 
-func kitSources(k *kit) []source {
+func (k *kit) sources() []source {
 	return []source{
 		{kickAt, k.kick, true}, {snareAt, k.snareTop, false}, {snareAt.plus(0, 0, -0.15), k.snareBottom, false}, {hatAt, k.hat, false},
 		{rackAt, k.rack, false}, {floorAt, k.floor, false}, {crashAt, k.crash, false}, {rideAt, k.ride, false},
 	}
 }
 
-// microphone is a cardioid at a place, aimed at a point. Its own sound source, if close, is one metre's level at the
-// distance near; gains follow from 1/distance.
+// microphone stands at a place, aimed at a point.
 type microphone struct {
 	at, aim place
 	shell   bool    // inside the kick: everything else has to pass its head
@@ -57,20 +49,30 @@ type microphone struct {
 func (m microphone) hear(sources []source) []float64 {
 	out := make([]float64, samples(lengthS))
 	for _, s := range sources {
-		d := math.Max(0.04, distance(m.at, s.at))
-		facing := cosBetween(towards(m.at, m.aim), s.at.minus(m.at))
-		gain := (1 - m.pattern + m.pattern*facing) / d
-		gain = math.Copysign(math.Max(math.Abs(gain), 0.06/d), gain) // no null is perfect
+		path := s.at.minus(m.at)
+		d := math.Max(0.04, path.length())
+		aim := m.aim.minus(m.at)
+		facing := aim.dot(path) / (aim.length() * path.length())
+		gain := math.Max(1-m.pattern+m.pattern*facing, 0.06) / d // no null is perfect
 		cut := 18000 * math.Exp2(-1.3*(1-facing)*m.pattern*2) / (1 + 0.06*d)
 		if m.shell && d > 0.15 {
-			gain, cut = gain*0.12, math.Min(cut, 900)
+			gain, cut = gain*0.2, math.Min(cut, 2500)
 		}
 		if s.inside && d > 0.2 {
-			gain, cut = gain*0.35, math.Min(cut, 2800)
+			gain, cut = gain*0.5, math.Min(cut, 2800)
 		}
 		arrive(out, s.sound, d/soundMetresPerS*rate, gain, cut)
 	}
 	return out
+}
+
+// record is what reaches the recorder: an engineer sets the microphone amplifier so that the hardest strokes just
+// saturate it.
+func (m microphone) record(sources []source) []float64 {
+	x := m.hear(sources)
+	scale(x, 1.5/peakOf(x))
+	softClip(x, 1, 0)
+	return x
 }
 
 // arrive adds a delayed, filtered copy of a sound. The fraction of the delay is interpolated linearly.
@@ -92,7 +94,7 @@ var (
 	kickIn   = microphone{kickAt.plus(0, 0, 0.05), kickAt, true, 0.5}
 	snareUp  = microphone{snareAt.plus(0.03, 0.07, 0.06), snareAt, false, 0.5}
 	snareLow = microphone{snareAt.plus(0, 0.04, -0.24), snareAt.plus(0, 0, -0.15), false, 0.5}
-	hatMic   = microphone{hatAt.plus(0.05, 0.03, 0.16), hatAt, false, 0.5}
+	hatMic   = microphone{hatAt.plus(0.05, 0.03, 0.11), hatAt, false, 0.5}
 	rackMic  = microphone{rackAt.plus(-0.04, 0.09, 0.07), rackAt, false, 0.5}
 	floorMic = microphone{floorAt.plus(-0.06, 0.08, 0.08), floorAt, false, 0.5}
 	overL    = microphone{place{-0.65, 0.25, 1.75}, place{-0.45, 0.2, 0.8}, false, 0.5}
@@ -127,10 +129,10 @@ func parallel(kit []panned) [][]float64 {
 		mixInto(left, p.sound, 0, gain*math.Cos(math.Pi/2*p.pan))
 		mixInto(right, p.sound, 0, gain*math.Sin(math.Pi/2*p.pan))
 	}
-	compress(-32, 8, 0.002, 0.12, left, right)
+	compress(-30, 10, 0.0004, 0.1, left, right)
 	peak := peakOf(left, right)
 	for _, x := range [][]float64{left, right} {
-		scale(x, 1.6/peak)
+		scale(x, 3/peak)
 		softClip(x, 1, 0)
 		through(x, highPass(30, 0.7))
 	}

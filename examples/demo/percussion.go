@@ -20,11 +20,11 @@ func shaker() []float64 {
 		at := samples(seconds(h.beat) - 0.03)
 		for i := range n {
 			t := float64(i) / rate
-			e := h.strength * math.Exp(-math.Pow((t-0.03)/0.018, 2))
+			e := h.strength * math.Exp(-math.Pow((t-0.03)/0.02, 2))
 			if t > 0.03 {
-				e = h.strength * math.Exp(-(t-0.03)/0.022)
+				e = h.strength * math.Exp(-(t-0.03)/0.032)
 			}
-			if r.Float64() < 0.12*e+0.01 && at+i < len(drive) {
+			if r.Float64() < 0.5*e+0.02 && at+i < len(drive) {
 				drive[at+i] += e * (r.Float64() - 0.5)
 			}
 		}
@@ -36,6 +36,7 @@ func shaker() []float64 {
 		mixInto(out, x, 0, p.gain)
 	}
 	through(out, highPass(2200, 0.7))
+	compress(-14, 3, 0.001, 0.06, out)
 	return out
 }
 

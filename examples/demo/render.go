@@ -13,10 +13,14 @@ import (
 	"foldout/features/wavfile"
 )
 
-// Render performs the song and writes one WAV file per track of Song into dir, which must exist; files that are there
-// already are never replaced but are an error. Tracks are made on all cores. progress, which may be nil, is told after each track how many
-// of them are written, by one goroutine at a time. A cancelled context stops between tracks.
+// Render performs the song and writes one WAV file per track of Song into dir, which must exist. A file of that name that is
+// there already is an error and is never replaced. Tracks are made on all cores. progress, which may be nil, is told
+// after each track how many are written, by one goroutine at a time. A cancelled context stops between tracks.
 func Render(ctx context.Context, dir string, progress func(done, total int)) error {
+	return renderTracks(ctx, dir, Song.Tracks, progress)
+}
+
+func renderTracks(ctx context.Context, dir string, tracks []Track, progress func(done, total int)) error {
 	if info, err := os.Stat(dir); err != nil {
 		return err
 	} else if !info.IsDir() {
@@ -27,7 +31,7 @@ func Render(ctx context.Context, dir string, progress func(done, total int)) err
 	group.SetLimit(runtime.GOMAXPROCS(0))
 	var mu sync.Mutex
 	done := 0
-	for _, t := range Song.Tracks {
+	for _, t := range tracks {
 		group.Go(func() error {
 			if err := ctx.Err(); err != nil {
 				return err
@@ -39,7 +43,7 @@ func Render(ctx context.Context, dir string, progress func(done, total int)) err
 			defer mu.Unlock()
 			done++
 			if progress != nil {
-				progress(done, len(Song.Tracks))
+				progress(done, len(tracks))
 			}
 			return nil
 		})

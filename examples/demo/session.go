@@ -23,7 +23,7 @@ func newSession() *session {
 		mu.Lock()
 		f, ok := heard[m]
 		if !ok {
-			f = sync.OnceValue(func() []float64 { return m.hear(s.drums()) })
+			f = sync.OnceValue(func() []float64 { return m.record(s.drums()) })
 			heard[m] = f
 		}
 		mu.Unlock()

@@ -57,7 +57,7 @@ func (s singer) phonate(ctl []control, n int, r *rand.Rand) []float64 {
 			if phase < s.openQuotient {
 				open = 1
 			}
-			y := tilt + air.step(r.NormFloat64())*0.05*s.breath*open*(c.air+f*(d.air-c.air))
+			y := tilt + air.step(r.NormFloat64())*0.1*s.breath*open*(c.air+f*(d.air-c.air))
 			for j := range tube {
 				y = tube[j].step(y)
 			}
@@ -88,29 +88,29 @@ func (r *resonance) step(x float64) float64 {
 
 // vocalChannel is what an engineer does to a voice on the way in: a low cut, some presence, a compressor.
 func vocalChannel(x []float64, presenceDB float64) []float64 {
-	through(x, highPass(90, 0.7), bell(280, -2, 1), bell(3600, presenceDB, 0.9), highShelf(8000, 3))
+	through(x, highPass(90, 0.7), bell(280, -3, 1), bell(2900, presenceDB, 0.7), highShelf(7000, 5))
 	compress(-16, 3, 0.004, 0.12, x)
 	return x
 }
 
 // The singers.
 var (
-	leadSinger = singer{name: "lead", woman: true, tract: 1.0, openQuotient: 0.56, breath: 1, vibratoHz: 5.6, vibratoCents: 28,
-		scoopSemi: 0.6, looseS: 0.010, looseCents: 4, brightnessHz: 3800}
+	leadSinger = singer{name: "lead", woman: true, tract: 1.0, openQuotient: 0.56, breath: 1, vibratoHz: 5.6, vibratoCents: 38,
+		scoopSemi: 0.6, looseS: 0.010, looseCents: 4, brightnessHz: 7500}
 	choir = []singer{
-		{name: "high 1", woman: true, tract: 1.05, openQuotient: 0.62, breath: 1.3, vibratoHz: 5.3, vibratoCents: 12, scoopSemi: 0.3, looseS: 0.016, looseCents: 6, brightnessHz: 2600, low: 60, high: 76, backingVowel: "u", backingBelow: 1, backingFromBt: 16},
-		{name: "high 2", woman: true, tract: 0.97, openQuotient: 0.7, breath: 1.8, vibratoHz: 5.9, vibratoCents: 18, scoopSemi: 0.4, looseS: 0.018, looseCents: 7, brightnessHz: 2200, low: 60, high: 76, backingVowel: "u", backingBelow: 1, backingFromBt: 16},
-		{name: "middle 1", woman: true, tract: 0.93, openQuotient: 0.6, breath: 1.1, vibratoHz: 5.1, vibratoCents: 14, scoopSemi: 0.3, looseS: 0.016, looseCents: 6, brightnessHz: 2500, low: 55, high: 72, backingVowel: "u", backingBelow: 2, backingFromBt: 16},
-		{name: "middle 2", tract: 1.07, openQuotient: 0.6, breath: 1.2, vibratoHz: 5.4, vibratoCents: 15, scoopSemi: 0.4, looseS: 0.018, looseCents: 7, brightnessHz: 2400, low: 53, high: 69, backingVowel: "o", backingBelow: 2, backingFromBt: 8},
-		{name: "low 1", tract: 1.0, openQuotient: 0.55, breath: 1, vibratoHz: 4.9, vibratoCents: 16, scoopSemi: 0.3, looseS: 0.016, looseCents: 6, brightnessHz: 2400, low: 47, high: 62, backingVowel: "o", backingBelow: 3, backingFromBt: 8},
-		{name: "low 2", tract: 0.92, openQuotient: 0.5, breath: 0.8, vibratoHz: 5.2, vibratoCents: 12, scoopSemi: 0.2, looseS: 0.018, looseCents: 7, brightnessHz: 2200, low: 43, high: 58, backingVowel: "o", backingBelow: 3, backingFromBt: 8},
+		{name: "high 1", woman: true, tract: 1.05, openQuotient: 0.62, breath: 1.3, vibratoHz: 5.3, vibratoCents: 12, scoopSemi: 0.3, looseS: 0.016, looseCents: 6, brightnessHz: 5000, low: 60, high: 76, backingVowel: "u", backingBelow: 1, backingFromBt: 16},
+		{name: "high 2", woman: true, tract: 0.97, openQuotient: 0.7, breath: 1.8, vibratoHz: 5.9, vibratoCents: 18, scoopSemi: 0.4, looseS: 0.018, looseCents: 7, brightnessHz: 4200, low: 60, high: 76, backingVowel: "u", backingBelow: 1, backingFromBt: 16},
+		{name: "middle 1", woman: true, tract: 0.93, openQuotient: 0.6, breath: 1.1, vibratoHz: 5.1, vibratoCents: 14, scoopSemi: 0.3, looseS: 0.016, looseCents: 6, brightnessHz: 4800, low: 55, high: 72, backingVowel: "u", backingBelow: 2, backingFromBt: 16},
+		{name: "middle 2", tract: 1.07, openQuotient: 0.6, breath: 1.2, vibratoHz: 5.4, vibratoCents: 15, scoopSemi: 0.4, looseS: 0.018, looseCents: 7, brightnessHz: 4600, low: 53, high: 69, backingVowel: "o", backingBelow: 2, backingFromBt: 8},
+		{name: "low 1", tract: 1.0, openQuotient: 0.55, breath: 1, vibratoHz: 4.9, vibratoCents: 16, scoopSemi: 0.3, looseS: 0.016, looseCents: 6, brightnessHz: 4600, low: 47, high: 62, backingVowel: "o", backingBelow: 3, backingFromBt: 8},
+		{name: "low 2", tract: 0.92, openQuotient: 0.5, breath: 0.8, vibratoHz: 5.2, vibratoCents: 12, scoopSemi: 0.2, looseS: 0.018, looseCents: 7, brightnessHz: 4200, low: 43, high: 58, backingVowel: "o", backingBelow: 3, backingFromBt: 8},
 	}
 )
 
-func leadVocal() []float64 { return vocalChannel(leadSinger.sing(melody, true), 3) }
+func leadVocal() []float64 { return vocalChannel(leadSinger.sing(melody, true), 6) }
 
 func backingVocal(s singer) []float64 {
-	return vocalChannel(s.sing(harmonyPart(s.backingBelow, s.backingVowel, s.backingFromBt, s.low, s.high), false), 1)
+	return vocalChannel(s.sing(harmonyPart(s.backingBelow, s.backingVowel, s.backingFromBt, s.low, s.high), false), 5)
 }
 
 // vocalPlate is the return of a plate reverberation fed by all voices.

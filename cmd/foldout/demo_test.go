@@ -1,0 +1,56 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func TestDemoFolderIsNewOrEmpty(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, want := range []string{"foldout-demo", "foldout-demo-2", "foldout-demo-3"} {
+		dir, err := demoFolder("")
+		require.NoError(t, err)
+		assert.Equal(t, want, dir)
+		assert.DirExists(t, dir)
+	}
+	dir, err := demoFolder(filepath.Join("a", "b"))
+	require.NoError(t, err)
+	assert.DirExists(t, dir)
+	_, err = demoFolder(dir)
+	assert.NoError(t, err, "empty folders may be used")
+
+	file := filepath.Join(dir, "mine.txt")
+	require.NoError(t, os.WriteFile(file, []byte("mine"), 0o600))
+	_, err = demoFolder(dir)
+	assert.ErrorContains(t, err, "not empty")
+	_, err = demoFolder(file)
+	assert.Error(t, err, "a file is no folder")
+	_, err = demoFolder(filepath.Join(file, "below"))
+	assert.Error(t, err)
+	kept, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, "mine", string(kept))
+}
+
+func TestDemoSaysWhatToTryNext(t *testing.T) {
+	for dir, want := range map[string]string{
+		"foldout-demo":      "foldout suggest foldout-demo --pairs 6",
+		"my songs/the demo": `foldout suggest "my songs/the demo" --pairs 6`,
+	} {
+		var b strings.Builder
+		require.NoError(t, writeNext(&b, dir))
+		assert.Contains(t, b.String(), want)
+	}
+}
+
+func TestDemoTakesNoArguments(t *testing.T) {
+	root := newRoot()
+	root.SetArgs([]string{"demo", "here"})
+	var usage usageError
+	assert.ErrorAs(t, root.Execute(), &usage)
+}
