@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"foldout/plan/rig"
 )
@@ -135,7 +137,7 @@ func (q *asker) until(question, otherwise string, read func(string) error) error
 
 func (q *asker) text(question, otherwise string, taken ...string) (answer string, err error) {
 	err = q.until(question, otherwise, func(s string) error {
-		if strings.ContainsFunc(s, func(r rune) bool { return r < ' ' || r == 0x7f || r == 0xfffd }) || len(s) > 120 {
+		if strings.ContainsFunc(s, func(r rune) bool { return r == 0xfffd || unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) }) || utf8.RuneCountInString(s) > 120 {
 			return errors.New("want up to 120 printable characters")
 		}
 		if slices.ContainsFunc(taken, func(t string) bool { return strings.EqualFold(t, s) }) {

@@ -21,7 +21,7 @@ func meet(sheet *plan.Sheet, r *rig.Rig, free []rig.Pair) (used []rig.Pair, note
 		}
 	}
 	if busy > len(free) {
-		return nil, nil, rig.Faults{fmt.Sprintf("the sheet has %d pairs with tracks, but %s has only %d free; fold again with --pairs %d", busy, r.Name, len(free), len(free))}
+		return nil, nil, rig.Faults{fmt.Sprintf("the sheet has %d pairs with tracks, but this rig has only %d free; fold again with --pairs %d", busy, len(free), len(free))}
 	}
 	tight := len(sheet.Pairs) > len(free) // then free pairs of the sheet get nothing
 	next := 0

@@ -87,7 +87,7 @@ func TestWhatMustNotBePluggedIsRefused(t *testing.T) {
 		bend func(*plan.Sheet, *rig.Rig)
 		want string
 	}{
-		{"more pairs than the rig has", func(s *plan.Sheet, _ *rig.Rig) { *s = *song(5) }, "the sheet has 5 pairs with tracks, but plain rig has only 3 free; fold again with --pairs 3"},
+		{"more pairs than the rig has", func(s *plan.Sheet, _ *rig.Rig) { *s = *song(5) }, "the sheet has 5 pairs with tracks, but this rig has only 3 free; fold again with --pairs 3"},
 		{"a pair on the speakers", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{1, 2} }, "pair 2 (Pair 2) is on outputs 1/2, but output 1 of Interface feeds the speakers"},
 		{"a pair on reserved outputs", func(s *plan.Sheet, r *rig.Rig) {
 			r.Interfaces[0].ReservedOutputs = []int{7}

@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Faults are the contradictions of a rig, one clear line each.
@@ -172,7 +174,7 @@ func (r *Rig) checkPlugs(f *Faults) {
 }
 
 func badName(s string) bool {
-	return strings.TrimSpace(s) == "" || len(s) > 4*longestName || strings.ContainsFunc(s, func(c rune) bool { return c < ' ' || c == 0x7f || c == 0xfffd })
+	return strings.TrimSpace(s) == "" || utf8.RuneCountInString(s) > longestName || strings.ContainsFunc(s, func(c rune) bool { return c == 0xfffd || unicode.IsControl(c) || unicode.Is(unicode.Bidi_Control, c) })
 }
 
 // notLevel is true for NaN, infinities and figures no line level has.
