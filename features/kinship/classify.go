@@ -21,6 +21,7 @@ const (
 	echoFit       = 0.85
 	linear        = 0.95 // coherence of copies: filtered 0.99, second microphone 0.96-0.998, through an amplifier 0.91-0.94
 	centred       = 0.3e-3
+	alike         = 0.985  // coherence that needs no other evidence; nearly all of a hat's microphone is brushes on a snare at 0.958
 	pairLag       = 1.5e-3 // spaced overheads 0.7-0.9 ms
 	spaced        = 0.92   // coherence above which a delay speaks for two microphones on one drum
 	bleedLag      = 60e-3  // 20 m
@@ -108,6 +109,9 @@ func (o oriented) follows() float64 {
 // lopsided tells whether the image of the source in the derived track trails behind it.
 func (o oriented) lopsided() bool {
 	back := o.pair.seen(o.to)
+	if o.total >= oneSource && o.tail() >= tailAsymmetry/2 && o.lag >= 5e-3 && o.pair.Sharpness < 0.4 {
+		return true // nearly all of it, but on notes so long that the image trails on both sides
+	}
 	return o.tail() >= tailAsymmetry && back.tail() < 0 && (o.total >= leastShare || o.pair.echoes()) && (o.lag > 3e-3 || o.tail() > 0.4 && o.lag > -2e-3)
 }
 
@@ -120,8 +124,18 @@ func (o oriented) diffuse() bool {
 
 // akin tells whether the two share more than chance gives.
 func (p *Pair) akin() bool {
-	return p.best() >= leastShare+2*p.Luck || p.Coherence >= leastCoherence+1.2*p.Luck || p.echoes() ||
+	return p.best() >= leastShare+2*p.Luck || p.Coherence >= leastCoherence+1.2*p.Luck || p.echoes() || p.trails() ||
 		p.Prominence >= clearPeak && math.Abs(p.LagSeconds) <= bleedLag
+}
+
+// trails tells whether one runs along with the other so well, once that is given a tail, and so much worse the other
+// way about, that a coherence little above chance will do.
+func (p *Pair) trails() bool {
+	lag, fit, back := p.LagSeconds, p.FollowsA, p.FollowsB
+	if lag < 0 {
+		lag, fit, back = -lag, back, fit
+	}
+	return p.Coherence >= leastCoherence+p.Luck/2 && lag >= 5e-3 && lag <= 80e-3 && fit >= echoFit && fit >= back+0.15
 }
 
 // echoes tells whether one is the other's echo, though its delay wavers and leaves no coherence to speak of.
@@ -194,13 +208,15 @@ func (c *Comparison) sameSound(p *Pair) (Kind, float64) {
 		return SplitStereo, 0.5 + (p.Steadiness-0.8)*2 + (p.Coherence-0.25)/2
 	case lag > copyLag || tail > 0.5 || p.Prominence < leastPeak:
 		return Unrelated, 0
+	case p.Coherence >= alike:
+		return Copy, 0.8
 	case p.Coherence >= linear && (p.Steadiness >= 0.9 || p.Steadiness >= 0.85 && lag <= nearLag):
 		return Copy, 0.5 + (p.Steadiness-0.85)*4
 	case lag <= nearLag && p.Coherence >= 0.5 && p.Steadiness >= 0.84,
 		lag <= nearLag && p.Coherence >= 0.7 && p.Steadiness >= 0.72,
 		p.Steadiness >= 0.9 && p.Coherence+2*(p.Steadiness-0.9) >= 0.9:
 		return Compressed, 0.3 + (p.Coherence-0.5)*0.6 + max((p.Steadiness-0.8)*2, 0)
-	case lag <= onTime/2 && p.Coherence >= 0.4 && p.Prominence >= exactPeak: // two microphones are never that near each other, unless in one housing
+	case lag <= onTime && p.Coherence >= 0.4 && p.Prominence >= exactPeak: // two microphones are never that near each other, unless in one housing
 		return Compressed, 0.3 + (p.Coherence-0.4)*0.6
 	case p.Coherence >= 0.85 && lag <= 5e-3 && !c.amongMicrophones(p):
 		return Compressed, 0.3 + (p.Coherence-0.5)*0.6

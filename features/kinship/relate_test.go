@@ -238,7 +238,7 @@ func TestSparse(t *testing.T) {
 		copy(a[at*testRate:], hits(0.4, testRate, uint64(at), 0))
 	}
 	r := between(Relate([]Sketch{sketchOf(testRate, 0, a), sketchOf(testRate, 0, gain(delayed(a, 20), 0.1))}), 0, 1)
-	assert.Contains(t, []Kind{Identical, Copy, SplitStereo}, r.Kind)
+	assert.Contains(t, []Kind{Identical, Copy, SplitStereo}, r.Kind, "%+v", r)
 	assert.InDelta(t, 20.0/testRate, r.LagSeconds*float64(2*r.A-1), 5e-5)
 }
 

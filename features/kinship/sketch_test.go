@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestSketchIsBounded: 40 minutes of stereo sound stay within what the documentation of Sketch promises.
+// TestSketchIsBounded: 20 minutes of sound stay within what the documentation of Sketch promises.
 func TestSketchIsBounded(t *testing.T) {
 	s := NewSketcher(8000, 1)
 	block := [][]float32{whiteNoise(8000, 1, 0.1)}
@@ -18,7 +18,7 @@ func TestSketchIsBounded(t *testing.T) {
 	for i := range frame {
 		frame[i] = 1e-6
 	}
-	for range 2400 {
+	for range 1200 {
 		s.Write(block)
 		for range 16 {
 			s.Frame(frame)
@@ -28,8 +28,8 @@ func TestSketchIsBounded(t *testing.T) {
 	assert.LessOrEqual(t, len(k.Chunks), maxChunks)
 	assert.GreaterOrEqual(t, len(k.Chunks), maxChunks/4)
 	assert.LessOrEqual(t, k.Frames(), maxFrames)
-	assert.InDelta(t, 2400, k.DurationSeconds, 1e-9)
-	assert.InDelta(t, 2400*16, float64(k.Frames())*k.HopSeconds*15.625, 2*k.HopSeconds*15.625)
+	assert.InDelta(t, 1200, k.DurationSeconds, 1e-9)
+	assert.InDelta(t, 1200*16, float64(k.Frames())*k.HopSeconds*15.625, 2*k.HopSeconds*15.625)
 	var b bytes.Buffer
 	require.NoError(t, gob.NewEncoder(&b).Encode(k))
 	assert.Less(t, b.Len(), 500_000)
@@ -121,11 +121,11 @@ func TestOddInput(t *testing.T) {
 	}
 	other := sketchOf(testRate, 0, notes(3, testRate, 1, 1))
 	for name, feed := range cases {
-		for _, rate := range []int{-1, 0, 1, 100, 8000, 48000, 384000} {
+		for _, rate := range []int{-1, 1, 100, 48000} {
 			if rate < 100 && (name == "missing plane" || name == "shorter plane" || name == "huge" || name == "tiny" || name == "constant" || name[0] == 'f') {
 				continue // hours of sound
 			}
-			for _, channels := range []int{-3, 1, 2, 64} {
+			for _, channels := range []int{-3, 2, 5} {
 				s := NewSketcher(rate, channels)
 				feed(s)
 				k := s.Sketch()

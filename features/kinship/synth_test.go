@@ -2,6 +2,7 @@ package kinship
 
 import (
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -28,11 +29,13 @@ func notes(seconds float64, rate int, tune, feel uint64) []float32 {
 			continue
 		}
 		start := int(at * float64(rate))
-		for i := start; i < min(len(out), start+rate); i++ {
-			t := float64(i-start) / float64(rate)
-			env := loud * 0.1 * math.Exp(-4*t) * min(1, t/0.004)
-			for h := 1.0; h <= 8; h++ {
-				out[i] += float32(env / h * math.Exp(-h*t) * math.Sin(2*math.Pi*f*h*t+h*phase))
+		for h := 1.0; h <= 8; h++ {
+			// exp(-(4+h) t) sin(2 pi f h t + h phase), sample by sample
+			turn := cmplx.Exp(complex(-(4+h), 2*math.Pi*f*h) / complex(float64(rate), 0))
+			v := cmplx.Rect(loud*0.1/h, h*phase)
+			for i := start; i < min(len(out), start+rate); i++ {
+				out[i] += float32(imag(v) * min(1, float64(i-start)/float64(rate)/0.004))
+				v *= turn
 			}
 		}
 	}
