@@ -10,19 +10,61 @@ var habitGroup = map[string]int{
 	"lead vocal": 6, "backing vocal": 6,
 }
 
-// clash is symmetric: 0 sits well, 1 does not sit at all.
+// clash is symmetric: 0 sits well, 1 does not sit at all. What lies between is common where one pair has to hold a whole
+// band, and odd for a track or two.
 var clash = [7][7]float64{
 	//        drums perc bass guit keys orch voices
 	/* drums  */ {0, 0, 0, 1, 1, 1, 1},
-	/* perc   */ {0, 0, 0.2, 1, 1, 1, 1},
-	/* bass   */ {0, 0.2, 0, 0.1, 0.7, 0.8, 1},
-	/* guit   */ {1, 1, 0.1, 0, 0, 0, 1},
-	/* keys   */ {1, 1, 0.7, 0, 0, 0, 1},
-	/* orch   */ {1, 1, 0.8, 0, 0, 0, 1},
+	/* perc   */ {0, 0, 0.7, 1, 1, 1, 1},
+	/* bass   */ {0, 0.7, 0, 0.1, 0.8, 0.8, 1},
+	/* guit   */ {1, 1, 0.1, 0, 0.4, 0.4, 1},
+	/* keys   */ {1, 1, 0.8, 0.4, 0, 0.1, 1},
+	/* orch   */ {1, 1, 0.8, 0.4, 0.1, 0, 1},
 	/* voices */ {1, 1, 1, 1, 1, 1, 0},
 }
 
-func habitTogether(r, s int) float64 { return clash[habitGroup[Roles[r]]][habitGroup[Roles[s]]] }
+// anchored are roles that sit together where a third is the host: room, cymbals, toms and percussion share a pair with
+// the bass where the close drums do; keys and horns where guitars do.
+type anchor struct {
+	guest   string
+	members []string
+	hosts   []string
+	without float64 // clash where no host is there
+}
+
+var anchors = []anchor{
+	{"bass", []string{"room", "hat", "cymbal", "overhead", "tom", "percussion"}, []string{"kick", "snare", "drums"}, 0.7},
+	{"bass", []string{"piano", "organ", "synth", "strings", "horns"}, []string{"electric guitar", "acoustic guitar"}, 0.8},
+}
+
+// habitTogether is how badly two roles sit on one pair; at tells whether a role lives there.
+func habitTogether(r, s int, at func(role int) bool) float64 {
+	c := clash[habitGroup[Roles[r]]][habitGroup[Roles[s]]]
+	if k := anchorTable[r][s]; k > 0 {
+		c = anchors[k-1].without
+		for _, host := range anchors[k-1].hosts {
+			if at(roleIndex[host]) {
+				return 0.1
+			}
+		}
+	}
+	return c
+}
+
+// anchorTable holds 1 + the index of the anchor that two roles need, 0 for none.
+var anchorTable = func() [][]int {
+	t := make([][]int, len(Roles))
+	for r := range t {
+		t[r] = make([]int, len(Roles))
+	}
+	for k, a := range anchors {
+		for _, m := range a.members {
+			g, i := roleIndex[a.guest], roleIndex[m]
+			t[g][i], t[i][g] = k+1, k+1
+		}
+	}
+	return t
+}()
 
 // bonds lists which roles are seldom parted, 1 almost never.
 var bonds = []struct {
@@ -34,9 +76,9 @@ var bonds = []struct {
 	{[]string{"kick", "snare", "tom", "drums", "hat", "cymbal", "overhead", "room"}, 0.4},
 	{[]string{"piano", "organ"}, 0.8},
 	{[]string{"piano", "organ", "synth"}, 0.3},
-	{[]string{"strings", "horns"}, 0.2},
+	{[]string{"strings", "horns"}, 0.4},
 	{[]string{"electric guitar", "acoustic guitar"}, 0.3},
-	{[]string{"lead vocal", "backing vocal"}, 0.3},
+	{[]string{"lead vocal", "backing vocal"}, 0.2},
 }
 
 var bondTable = makeBonds()

@@ -36,10 +36,13 @@ const (
 	togetherNats  = 9.0  // log odds against a role among roles it does not sit with
 	bondNats      = 5.0  // log odds against a role apart from roles it is bound to
 	secondNats    = 4.0  // log odds against a second home
-	homeChains    = 6
-	homeSweeps    = 60
-	homeBurnIn    = 20
+	homeChains    = 4
+	homeSweeps    = 40
+	homeBurnIn    = 15
+	homeHeat      = 5.0
+	stuckNats     = 4.0
 	leastRoleMass = 0.05
+	leastBelief   = 1e-6
 )
 
 // newHomes prepares the model for a number of pairs.
@@ -65,40 +68,34 @@ type verdict struct {
 	belong []float64 // per pair: probability that it is a stray whose home that pair is
 }
 
-// judge samples the homes and returns a verdict for each member of each unit.
+// judge samples the homes and returns a verdict for each member of each unit. Every chain starts elsewhere and cools
+// down before it counts; chains that got stuck in much less probable homes than the best do not count.
 func (h *homes) judge(seed uint64) [][]verdict {
-	out := make([][]verdict, len(h.units))
-	for u := range out {
-		out[u] = make([]verdict, len(h.units[u].on))
-		for m := range out[u] {
-			out[u][m].belong = make([]float64, h.pairs)
-		}
-	}
-	samples := 0.0
+	var tallies []*tally
+	best := math.Inf(-1)
 	for chain := range uint64(homeChains) {
 		rng := rand.New(rand.NewPCG(seed, chain))
 		h.start(rng, chain == 0)
+		t := newTally(h)
 		for sweep := range homeSweeps {
+			heat := math.Max(1, homeHeat*(1-float64(sweep)/homeBurnIn))
 			for _, k := range rng.Perm(len(h.roles)) {
-				h.draw(h.roles[k], rng)
+				h.draw(h.roles[k], heat, rng)
 			}
-			if sweep < homeBurnIn {
-				continue
-			}
-			samples++
-			h.count(out)
-		}
-	}
-	for u := range out {
-		for m := range out[u] {
-			v := &out[u][m]
-			v.stray /= samples
-			for q := range v.belong {
-				v.belong[q] /= samples
+			if sweep >= homeBurnIn {
+				h.count(t)
 			}
 		}
+		tallies = append(tallies, t)
+		best = math.Max(best, t.logp/t.samples)
 	}
-	return out
+	sum := newTally(h)
+	for _, t := range tallies {
+		if t.logp/t.samples > best-stuckNats {
+			sum.add(t)
+		}
+	}
+	return sum.verdicts()
 }
 
 // start gives each role the pair that holds most of it, or a random one.
@@ -148,16 +145,25 @@ func (h *homes) freePart(u *homeUnit) float64 {
 	return u.free * math.Pow(1/float64(h.pairs), float64(len(u.on)))
 }
 
-// draw samples the homes of role r given those of the others.
-func (h *homes) draw(r int, rng *rand.Rand) {
-	rest := make([]float64, len(h.units)) // probability of the unit by way of other roles
+// draw samples the homes of role r given those of the others. Units that cannot have the role say nothing about it.
+func (h *homes) draw(r int, heat float64, rng *rand.Rand) {
+	var units []int
+	var rest []float64 // probability of the unit by way of other roles
+	held := make([]bool, h.pairs)
 	for i := range h.units {
 		u := &h.units[i]
-		rest[i] = h.freePart(u) + 1e-12
+		if u.belief[r] < leastBelief {
+			continue
+		}
+		p := h.freePart(u)
 		for _, o := range h.roles {
-			if o != r {
-				rest[i] += h.part(u, o)
+			if o != r && u.belief[o] >= leastBelief {
+				p += h.part(u, o)
 			}
+		}
+		units, rest = append(units, i), append(rest, p)
+		for _, q := range u.on {
+			held[q] = true
 		}
 	}
 	var options [][2]int
@@ -166,21 +172,23 @@ func (h *homes) draw(r int, rng *rand.Rand) {
 	try := func(a [2]int) {
 		h.at[r] = a
 		s := h.habit(r)
-		for i := range h.units {
-			s += math.Log(rest[i] + h.part(&h.units[i], r))
+		for k, i := range units {
+			s += math.Log(rest[k] + h.part(&h.units[i], r))
 		}
 		options, score = append(options, a), append(score, s)
 		best = max(best, s)
 	}
 	for a := range h.pairs {
 		try([2]int{a, -1})
-		for b := a + 1; b < h.pairs; b++ {
-			try([2]int{a, b})
+		for b := a + 1; b < h.pairs && held[a]; b++ {
+			if held[b] {
+				try([2]int{a, b})
+			}
 		}
 	}
 	var sum float64
 	for i := range score {
-		score[i] = math.Exp(score[i] - best)
+		score[i] = math.Exp((score[i] - best) / heat)
 		sum += score[i]
 	}
 	x := rng.Float64() * sum
@@ -202,10 +210,11 @@ func (h *homes) habit(r int) float64 {
 		if k == 1 {
 			s -= secondNats
 		}
+		at := func(o int) bool { return o != r && h.lives(o, q) }
 		var clash, mass float64
 		for _, o := range h.roles {
 			if o != r && h.lives(o, q) {
-				clash += h.mass[o] * habitTogether(r, o)
+				clash += h.mass[o] * habitTogether(r, o, at)
 				mass += h.mass[o]
 			}
 		}
@@ -215,7 +224,7 @@ func (h *homes) habit(r int) float64 {
 		// the others mind the newcomer as much as it weighs among them
 		for _, o := range h.roles {
 			if o != r && h.lives(o, q) {
-				s -= togetherNats * habitTogether(r, o) * h.mass[r] / (mass + h.mass[r])
+				s -= togetherNats * habitTogether(r, o, at) * h.mass[r] / (mass + h.mass[r])
 			}
 		}
 	}
@@ -237,32 +246,3 @@ func (h *homes) habit(r int) float64 {
 }
 
 func (h *homes) lives(r, q int) bool { return h.at[r][0] == q || h.at[r][1] == q }
-
-// count adds what the present homes say of every track.
-func (h *homes) count(out [][]verdict) {
-	parts := make([]float64, len(h.roles))
-	for i := range h.units {
-		u := &h.units[i]
-		total := h.freePart(u) + 1e-12
-		for k, r := range h.roles {
-			parts[k] = h.part(u, r)
-			total += parts[k]
-		}
-		for m, q := range u.on {
-			v := &out[i][m]
-			for k, r := range h.roles {
-				astray := parts[k] / total * strayShare / float64(h.pairs) / h.fits(r, q)
-				if h.lives(r, q) {
-					continue // a stray that happens to stand at home is at home
-				}
-				v.stray += astray
-				if a := h.at[r]; a[1] < 0 {
-					v.belong[a[0]] += astray
-				} else {
-					v.belong[a[0]] += astray / 2
-					v.belong[a[1]] += astray / 2
-				}
-			}
-		}
-	}
-}
