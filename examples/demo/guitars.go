@@ -7,7 +7,7 @@ import (
 
 // Strings as their makers and players set them; values by ear.
 var (
-	bassString     = pluck{decayS: 5, damping: 0.36, position: 0.22, edgeHz: 1100, scrape: 0.3, pickup: 0.12, releaseS: 0.12}
+	bassString     = pluck{decayS: 5, damping: 0.32, position: 0.22, edgeHz: 1100, scrape: 0.3, pickup: 0.12, releaseS: 0.12}
 	electricString = pluck{decayS: 4, damping: 0.16, position: 0.14, edgeHz: 3500, scrape: 0.6, pickup: 0.09, releaseS: 0.15}
 	mutedString    = pluck{decayS: 0.35, damping: 0.45, position: 0.08, edgeHz: 2500, scrape: 0.8, pickup: 0.09, releaseS: 0.06}
 	leadString     = pluck{decayS: 6, damping: 0.14, position: 0.17, edgeHz: 3000, scrape: 0.5, pickup: 0.2, releaseS: 0.1}
@@ -184,7 +184,7 @@ func acousticGuitar() []float64 {
 		mixInto(out, click, samples(seconds(n.beat)), 1)
 	}
 	out = convolve(out, woodenBody("acoustic guitar", 98, 196, 4096))
-	through(out, highPass(90, 0.7), bell(200, -4, 0.8), highShelf(700, 10), highShelf(1600, 5), highShelf(5000, 3))
+	through(out, highPass(90, 0.7), bell(200, -4, 0.8), highShelf(700, 10), highShelf(1300, 9), highShelf(5000, 3))
 	compress(-12, 2, 0.005, 0.1, out)
 	return out
 }

@@ -24,7 +24,7 @@ type wind struct {
 
 var (
 	trumpet   = wind{name: "trumpet", softHz: 900, loudHz: 2600, slope: 0.25, formants: [][3]float64{{1250, 7, 1}, {2600, 3, 1.5}}, bellHz: 900, attackS: 0.028, scoopSemi: 0.35, vibratoHz: 5.2, vibrato: 0.12, breath: 0.5, looseS: 0.008}
-	saxophone = wind{name: "saxophone", softHz: 900, loudHz: 1500, slope: 0.45, formants: [][3]float64{{620, 6, 1.2}, {1500, 5, 1.5}, {2900, 4, 2}}, bellHz: 350, attackS: 0.035, scoopSemi: 0.6, vibratoHz: 4.9, vibrato: 0.2, breath: 1.6, looseS: 0.010}
+	saxophone = wind{name: "saxophone", softHz: 900, loudHz: 2200, slope: 0.3, formants: [][3]float64{{900, 5, 1}, {1600, 5, 1.3}, {3000, 5, 1.6}}, bellHz: 500, attackS: 0.022, scoopSemi: 0.8, vibratoHz: 4.9, vibrato: 0.15, breath: 2.2, looseS: 0.010}
 	trombone  = wind{name: "trombone", softHz: 500, loudHz: 1700, slope: 0.2, formants: [][3]float64{{520, 6, 1}, {1500, 2, 1}}, bellHz: 400, attackS: 0.04, scoopSemi: 0.4, vibratoHz: 4.6, vibrato: 0.1, breath: 0.5, looseS: 0.012, slide: true}
 )
 

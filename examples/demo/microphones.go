@@ -94,7 +94,7 @@ var (
 	kickIn   = microphone{kickAt.plus(0, 0, 0.05), kickAt, true, 0.5}
 	snareUp  = microphone{snareAt.plus(0.03, 0.07, 0.06), snareAt, false, 0.5}
 	snareLow = microphone{snareAt.plus(0, 0.04, -0.24), snareAt.plus(0, 0, -0.15), false, 0.5}
-	hatMic   = microphone{hatAt.plus(0.05, 0.03, 0.11), hatAt, false, 0.5}
+	hatMic   = microphone{hatAt.plus(0.03, 0.02, 0.08), hatAt, false, 0.5}
 	rackMic  = microphone{rackAt.plus(-0.04, 0.09, 0.07), rackAt, false, 0.5}
 	floorMic = microphone{floorAt.plus(-0.06, 0.08, 0.08), floorAt, false, 0.5}
 	overL    = microphone{place{-0.65, 0.25, 1.75}, place{-0.45, 0.2, 0.8}, false, 0.5}

@@ -57,7 +57,7 @@ func (s singer) phonate(ctl []control, n int, r *rand.Rand) []float64 {
 			if phase < s.openQuotient {
 				open = 1
 			}
-			y := tilt + air.step(r.NormFloat64())*0.1*s.breath*open*(c.air+f*(d.air-c.air))
+			y := tilt + air.step(r.NormFloat64())*0.2*s.breath*open*(c.air+f*(d.air-c.air))
 			for j := range tube {
 				y = tube[j].step(y)
 			}
@@ -88,7 +88,7 @@ func (r *resonance) step(x float64) float64 {
 
 // vocalChannel is what an engineer does to a voice on the way in: a low cut, some presence, a compressor.
 func vocalChannel(x []float64, presenceDB float64) []float64 {
-	through(x, highPass(90, 0.7), bell(280, -3, 1), bell(2900, presenceDB, 0.7), highShelf(7000, 5))
+	through(x, highPass(90, 0.7), bell(280, -3, 1), bell(2900, presenceDB, 0.7), highShelf(6500, 8))
 	compress(-16, 3, 0.004, 0.12, x)
 	return x
 }

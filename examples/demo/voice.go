@@ -149,7 +149,7 @@ func (s singer) speak(c consonant, frames []control, hiss []float64, t, strength
 	} else {
 		fade(x, len(x)/3, len(x)/3)
 	}
-	mixInto(hiss, x, samples(t), 0.32*c.noise*strength)
+	mixInto(hiss, x, samples(t), 0.9*c.noise*strength)
 }
 
 // breathe is an intake of air.
