@@ -21,11 +21,11 @@ func read(tokens []string, lang string, d dictionary) Hint {
 	var stem []string
 	for i := 0; i < len(tokens); {
 		w := tokens[i]
-		if unicode.IsDigit(rune(w[0])) && len(d.phrases[w]) == 0 {
+		e, n := match(tokens[i:], lang, lang == "", d)
+		if n == 0 && unicode.IsDigit(rune(w[0])) {
 			i++
 			continue
 		}
-		e, n := match(tokens[i:], lang, lang == "", d)
 		if n == 0 {
 			if s := side(w, lang); s != "" && i > 0 {
 				h.Side = s
