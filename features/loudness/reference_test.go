@@ -73,11 +73,14 @@ func TestAgreesWithOtherMeters(t *testing.T) {
 	rows, err := reader.ReadAll()
 	require.NoError(t, err)
 	require.Len(t, rows, 11)
-	for _, row := range rows[1:] {
+	for i, row := range rows[1:] {
+		if testing.Short() && i%4 != 0 {
+			continue // three of the ten
+		}
 		figure := func(column string) float64 {
-			for i, name := range rows[0] {
+			for k, name := range rows[0] {
 				if name == column {
-					v, err := strconv.ParseFloat(row[i], 64)
+					v, err := strconv.ParseFloat(row[k], 64)
 					require.NoError(t, err)
 					return v
 				}

@@ -24,8 +24,11 @@ func tones(rate, hz int, steps ...tone) []float32 {
 	for i := range second {
 		second[i] = math.Sin(2 * math.Pi * float64(hz) * float64(i) / float64(rate))
 	}
-	var x []float32
-	end := 0.0
+	total, end := 0.0, 0.0
+	for _, step := range steps {
+		total += step.seconds
+	}
+	x := make([]float32, 0, int(math.Round(total*float64(rate))))
 	for _, step := range steps {
 		end += step.seconds
 		a := amplitude(step.dbfs)
