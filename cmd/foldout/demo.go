@@ -7,6 +7,7 @@ import (
 	"os"
 	"strings"
 
+	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
 	"foldout/examples/demo"
@@ -46,7 +47,7 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 	}
 	w := cmd.OutOrStdout()
 	fmt.Fprintf(w, "%q by %s, invented: %d tracks go to %s\n", demo.Song.Title, demo.Song.Artist, len(demo.Song.Tracks), dir)
-	bar := newBar(cmd.ErrOrStderr(), "performing")
+	bar := newTrackBar(cmd.ErrOrStderr(), len(demo.Song.Tracks))
 	err = demo.Render(cmd.Context(), dir, func(done, total int) { bar.set(int64(done), int64(total)) })
 	bar.finish()
 	if err != nil {
@@ -74,6 +75,16 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 		}
 	}
 	return writeNext(w, dir)
+}
+
+// newTrackBar is a bar that counts tracks.
+func newTrackBar(out io.Writer, tracks int) *bar {
+	b := newBar(out, "performing")
+	if b.on {
+		b.bar = progressbar.NewOptions(tracks, progressbar.OptionSetWriter(out), progressbar.OptionSetDescription(b.what),
+			progressbar.OptionShowCount(), progressbar.OptionSetWidth(30), progressbar.OptionClearOnFinish())
+	}
+	return b
 }
 
 // demoFolder makes the folder for the tracks. A folder that was asked for has to be new or empty; without one, the

@@ -87,8 +87,8 @@ func playKit() *kit {
 		return out
 	}
 	k.kick = lay(kicks, 1, 0, func(s float64) []float64 { return kickHit(s, r) })
-	k.rack = lay(racks, 1.4, 0.002, func(s float64) []float64 { return tomHit(118, s, r) })
-	k.floor = lay(floors, 1.4, 0.002, func(s float64) []float64 { return tomHit(79, s, r) })
+	k.rack = lay(racks, 1.2, 0.002, func(s float64) []float64 { return tomHit(118, s, r) })
+	k.floor = lay(floors, 0.9, 0.002, func(s float64) []float64 { return tomHit(79, s, r) })
 	k.snareTop, k.snareBottom = make([]float32, n), make([]float32, n)
 	for _, h := range append(snares, ghosts...) {
 		top, bottom := snareHit(h.strength*(1+0.05*r.NormFloat64()), r)
