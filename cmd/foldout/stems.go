@@ -1,0 +1,188 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"foldout/plan"
+	"foldout/plan/rig"
+	"foldout/plan/stems"
+)
+
+func newStems() *cobra.Command {
+	var (
+		w                     stems.WriteOptions
+		rigFile, folder, pan  string
+		bits, format, against string
+		sameStart             bool
+	)
+	cmd := &cobra.Command{
+		Use:   "stems SHEET --out DIR",
+		Short: "Write one stereo file per pair, and prove that they add up to the mix",
+		Long: `stems sums the tracks of every pair of a saved sheet and writes one stereo file per pair, named after it: all of one
+length, lined up by the time references of the tracks (bext), as 24-bit PCM with triangular dither or as 32-bit float.
+Mono tracks go to both sides with the pan law of the rig or of --pan; the halves of a split stereo source go to their
+sides. Where 24 bits cannot hold a sum nothing is written; the message names time, tracks and the gain that fits.
+
+--against compares the sum of the files with a mix of the same tracks. What is left over is reported in dBFS, and if the
+two do not cancel, so is the most likely reason. The exit code is then 1.`,
+		Example: `  foldout stems song.sheet.json --out stems
+  foldout stems song.sheet.json --out stems --bits float --against mix.wav
+  foldout stems song.sheet.json --out stems --bus --gain -6`,
+		Args: args(cobra.ExactArgs(1)),
+		RunE: func(cmd *cobra.Command, list []string) error {
+			if w.Dir == "" {
+				return usagef("where to? give --out DIR, for example --out stems")
+			}
+			if bits != "24" && bits != "float" {
+				return usagef("--bits %s: want 24 or float", bits)
+			}
+			if format != "text" && format != "json" {
+				return usagef("--format %s: want text or json", format)
+			}
+			w.Float = bits == "float"
+			sheet, err := plan.LoadSheet(list[0])
+			if err != nil {
+				return err
+			}
+			gain, law, err := panGain(rigFile, pan)
+			if err != nil {
+				return err
+			}
+			s, err := stems.Open(sheet, stems.Options{Folder: folder, PanGain: gain, SameStart: sameStart})
+			if err != nil {
+				return fmt.Errorf("%s: %w", list[0], err)
+			}
+			w.Seed = sheet.Settings.Seed
+			if against != "" {
+				w.Keep = []string{against}
+				if err := s.CheckMix(against); err != nil { // before the work, not after it
+					return err
+				}
+			}
+			bar := newBar(cmd.ErrOrStderr(), "writing")
+			w.Progress = bar.set
+			written, err := s.Write(cmd.Context(), w)
+			bar.finish()
+			if err != nil {
+				return err
+			}
+			doc := stemsDocument{Schema: plan.SchemaVersion, Pan: law, Written: written}
+			if against != "" {
+				bar := newBar(cmd.ErrOrStderr(), "comparing")
+				doc.Null, err = s.Against(cmd.Context(), written, against, bar.set)
+				bar.finish()
+				if err != nil {
+					return err
+				}
+			}
+			if err := printStems(cmd.OutOrStdout(), format, doc); err != nil {
+				return err
+			}
+			if doc.Null != nil && !doc.Null.Nulls {
+				return fmt.Errorf("the stems are written, but they do not add up to %s", against)
+			}
+			return nil
+		},
+	}
+	f := cmd.Flags()
+	f.StringVar(&w.Dir, "out", "", "folder for the files; made if it does not exist")
+	f.BoolVar(&w.Buses, "bus", false, "write a file for each bus as well")
+	f.StringVar(&bits, "bits", "24", "24 for PCM with dither, float for 32-bit float")
+	f.Float64Var(&w.GainDB, "gain", 0, "gain in dB for all pairs alike")
+	f.StringVar(&against, "against", "", "a mix of the same tracks, to prove that the files add up to it")
+	f.StringVar(&rigFile, "rig", "", "rig file, for its pan law")
+	f.StringVar(&pan, "pan", "", `pan law of centred mono tracks: "-3 dB" (default), "-4.5 dB", "-6 dB" or "0 dB"`)
+	f.StringVar(&folder, "folder", "", "where the tracks are, if they have moved since the sheet was made")
+	f.BoolVar(&sameStart, "same-start", false, "all files begin together, whatever their time references say")
+	f.StringVar(&format, "format", "text", "text for people, json for machines")
+	f.BoolVar(&w.Force, "force", false, "replace existing files")
+	return cmd
+}
+
+// panGain takes the pan law from --pan, else from the rig, else the default.
+func panGain(rigFile, pan string) (gain float64, law string, err error) {
+	r := rig.Plain(1)
+	if rigFile != "" {
+		if r, err = rig.Load(rigFile); err != nil {
+			return 0, "", err
+		}
+	}
+	if pan != "" {
+		law := strings.Replace(strings.ReplaceAll(strings.ToLower(pan), " ", ""), "db", "", 1) + " dB"
+		if !slices.Contains(rig.PanLaws, law) {
+			return 0, "", usagef("--pan %s: want one of %s", pan, strings.Join(rig.PanLaws, ", "))
+		}
+		r.Pan = law
+	}
+	return r.PanGain(), r.Pan, nil
+}
+
+// stemsDocument is what stems prints as JSON.
+type stemsDocument struct {
+	Schema int    `json:"schema"`
+	Pan    string `json:"pan"`
+	*stems.Written
+	Null *stems.Null `json:"null_test,omitempty"`
+}
+
+func printStems(w io.Writer, format string, doc stemsDocument) error {
+	if format == "json" {
+		e := json.NewEncoder(w)
+		e.SetIndent("", "  ")
+		e.SetEscapeHTML(false)
+		return e.Encode(doc)
+	}
+	var b strings.Builder
+	seconds := float64(doc.Frames) / float64(doc.RateHz)
+	fmt.Fprintf(&b, "%d files of %s at %g kHz, %s, mono tracks at %s", len(doc.Stems), clock(seconds), float64(doc.RateHz)/1000, doc.Encoding, doc.Pan)
+	if doc.GainDB != 0 {
+		fmt.Fprintf(&b, ", all at %+g dB", doc.GainDB)
+	}
+	b.WriteString("\n")
+	t := newTable(3)
+	for _, s := range doc.Stems {
+		peak := "silent"
+		if !math.IsInf(float64(s.PeakDBFS), -1) {
+			peak = fmt.Sprintf("peak %+.2f dBFS", float64(s.PeakDBFS))
+		}
+		how := "as it is, nothing had to be rounded"
+		switch {
+		case s.Dithered:
+			how = "with dither"
+		case doc.Encoding != "24-bit PCM":
+			how = ""
+		}
+		t.AppendRow([]any{printable(filepath.Base(s.Path)), fmt.Sprintf("%d tracks", s.Tracks), peak, how})
+	}
+	b.WriteString(t.Render() + "\n")
+	section(&b, "Notes", doc.Notes)
+	if doc.Null != nil {
+		writeNull(&b, doc.Null)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+func writeNull(b *strings.Builder, n *stems.Null) {
+	left := "nothing at all"
+	if !math.IsInf(float64(n.ResidualRMSDBFS), -1) {
+		left = fmt.Sprintf("%.1f dBFS rms, %.1f dBFS peak", float64(n.ResidualRMSDBFS), float64(n.ResidualPeakDBFS))
+	}
+	fmt.Fprintf(b, "\nSum of the files minus %s: %s is left (a null is below %.0f dBFS rms).\n", printable(filepath.Base(n.Mix)), left, n.LimitDBFS)
+	if n.Nulls {
+		b.WriteString("They cancel: the files add up to the mix.\n")
+	} else {
+		fmt.Fprintf(b, "They do not cancel. Most likely: %s.\n", printable(n.Reason.Text))
+	}
+	for _, note := range n.Notes {
+		fmt.Fprintf(b, "  - %s\n", printable(note))
+	}
+}

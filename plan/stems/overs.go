@@ -1,0 +1,170 @@
+package stems
+
+import (
+	"errors"
+	"io"
+	"math"
+	"sort"
+
+	"foldout/features/wavfile"
+)
+
+const (
+	overGapS  = 0.5  // overs closer than this are one
+	mostOvers = 1000 // beyond this they are only counted
+)
+
+// Over is a stretch in which a sum exceeds a limit, and what causes it.
+type Over struct {
+	Frame  int64   // of the highest sample
+	Side   int     // 0 left, 1 right
+	Peak   float64 // its magnitude, full scale 1
+	Causes []Cause // tracks that pull the same way at that moment, the strongest first
+	value  float64 // signed
+	last   int64   // last frame beyond the limit
+}
+
+// Cause is one track's part in an over.
+type Cause struct {
+	File  string
+	Share float64 // its sample, pan and all, over the sum's: 1 for all of it
+}
+
+// Overs watches a stereo sum for samples beyond a limit. Feed it with Watch.
+type Overs struct {
+	High  float64 // highest value that is still allowed
+	Low   float64 // lowest
+	List  []Over  // in time, at most mostOvers
+	Count int     // all of them
+	Peak  float64 // highest magnitude of all samples
+	gap   int64
+	at    int64
+	open  Over
+	any   bool
+}
+
+// NewOvers watches for magnitudes above limit.
+func NewOvers(limit float64, rateHz int) *Overs {
+	return &Overs{High: limit, Low: -limit, gap: int64(overGapS * float64(rateHz))}
+}
+
+// Watch looks at the next frames, planes of one length.
+func (o *Overs) Watch(block [2][]float64) {
+	peak := max(magnitude(block[0]), magnitude(block[1]))
+	o.Peak = max(o.Peak, peak)
+	if peak > min(o.High, -o.Low) {
+		for i := range block[0] {
+			for side, plane := range block {
+				if v := plane[i]; v > o.High || v < o.Low {
+					o.hit(o.at+int64(i), side, v)
+				}
+			}
+		}
+	}
+	o.at += int64(len(block[0]))
+}
+
+func (o *Overs) hit(frame int64, side int, v float64) {
+	if o.any && frame-o.open.last > o.gap {
+		o.flush()
+	}
+	if !o.any {
+		o.any, o.open = true, Over{Frame: frame, Side: side, Peak: math.Abs(v), value: v, last: frame}
+		o.Count++
+	}
+	o.open.last = max(o.open.last, frame)
+	if a := math.Abs(v); a > o.open.Peak {
+		o.open.Frame, o.open.Side, o.open.Peak, o.open.value = frame, side, a, v
+	}
+}
+
+// Between adds an over that lies between two samples, found by interpolation: peak is its magnitude, value the highest
+// sample near it, at a frame watched already.
+func (o *Overs) Between(frame int64, side int, value, peak float64) {
+	before := o.Count
+	o.hit(frame, side, value)
+	if peak > o.open.Peak || o.Count > before {
+		o.open.Frame, o.open.Side, o.open.Peak, o.open.value = frame, side, peak, value
+	}
+}
+
+func (o *Overs) flush() {
+	if o.any && len(o.List) < mostOvers {
+		o.List = append(o.List, o.open)
+	}
+	o.any = false
+}
+
+// Done ends the last over. Call it when the sum is over.
+func (o *Overs) Done() { o.flush() }
+
+func magnitude(x []float64) (peak float64) {
+	for _, v := range x {
+		peak = max(peak, math.Abs(v))
+	}
+	return peak
+}
+
+// Blame reads the tracks of the mix once more and fills in the causes of its overs.
+func (m *Mix) Blame(list []Over) error {
+	if len(list) == 0 {
+		return nil
+	}
+	for i := range m.Tracks {
+		if err := m.blame(&m.Tracks[i], list); err != nil {
+			return err
+		}
+	}
+	for i := range list {
+		c := list[i].Causes
+		sort.SliceStable(c, func(a, b int) bool { return c[a].Share > c[b].Share })
+	}
+	return nil
+}
+
+// blame looks up one track's samples at the overs, which are in order.
+func (m *Mix) blame(t *Track, list []Over) (err error) {
+	r, err := wavfile.Open(t.Path)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	planes := make([][]float64, t.Info.Channels)
+	for c := range planes {
+		planes[c] = make([]float64, BlockFrames)
+	}
+	at := t.Offset
+	for next := 0; next < len(list); {
+		n, err := r.ReadFloat64(planes)
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		for ; next < len(list) && list[next].Frame < at+int64(n); next++ {
+			o := &list[next]
+			if o.Frame < at {
+				continue // before the track begins
+			}
+			if share := m.reach(t, planes, int(o.Frame-at), o.Side) / o.value; share > 0 {
+				o.Causes = append(o.Causes, Cause{File: t.File, Share: share})
+			}
+		}
+		at += int64(n)
+	}
+	return nil
+}
+
+// reach is what frame i of a track adds to a side.
+func (m *Mix) reach(t *Track, planes [][]float64, i, side int) float64 {
+	switch {
+	case t.Pan == Centre:
+		return m.gain * planes[0][i]
+	case t.Pan == Stereo:
+		return planes[side][i]
+	case t.Pan == Left && side == 0, t.Pan == Right && side == 1:
+		return planes[0][i]
+	}
+	return 0
+}

@@ -1,0 +1,80 @@
+package stems
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"strings"
+
+	"foldout/features"
+)
+
+// OversError says that 24 bits cannot hold a sum: where, which tracks, and what would help.
+type OversError struct {
+	RateHz  int
+	GainDB  float64 // that was applied
+	Fits    float64 // gain in dB that would fit, for all pairs alike
+	Clipped []Clipped
+}
+
+// Clipped is one stem that does not fit.
+type Clipped struct {
+	Stem  Stem
+	Overs []Over
+	Count int
+}
+
+// shownOvers and shownCauses keep the message short.
+const (
+	shownOvers  = 3
+	shownCauses = 3
+)
+
+func (e *OversError) Error() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "nothing written: %d of the stems would clip in 24 bits", len(e.Clipped))
+	for _, c := range e.Clipped {
+		fmt.Fprintf(&b, "\n  %s: up to %+.2f dBFS, beyond full scale at %d places", filepath.Base(c.Stem.Path), float64(c.Stem.PeakDBFS), c.Count)
+		for _, o := range c.Overs[:min(shownOvers, len(c.Overs))] {
+			fmt.Fprintf(&b, "\n    %s  %+.2f dBFS  %s", clock(o.Frame, e.RateHz), 20*math.Log10(o.Peak)+e.GainDB, o.blameText())
+		}
+	}
+	fmt.Fprintf(&b, "\ngive --gain %.1f to turn all pairs down alike, which keeps the balance, or --bits float to keep everything", e.Fits)
+	return b.String()
+}
+
+// blameText names the tracks that cause an over.
+func (o *Over) blameText() string {
+	var parts []string
+	for _, c := range o.Causes[:min(shownCauses, len(o.Causes))] {
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", c.File, 100*c.Share))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// judge fills in the peaks and refuses what would clip.
+func (s *Session) judge(jobs []*job, opt WriteOptions) error {
+	e := &OversError{RateHz: s.RateHz, GainDB: opt.GainDB}
+	highest := 0.0
+	for _, j := range jobs {
+		for _, f := range j.files {
+			f.overs.Done()
+			f.stem.PeakDBFS = features.DB(20*math.Log10(f.overs.Peak) + opt.GainDB)
+			highest = max(highest, f.overs.Peak)
+			if f.overs.Count > 0 {
+				if err := f.mix.Blame(f.overs.List); err != nil {
+					return err
+				}
+				e.Clipped = append(e.Clipped, Clipped{Stem: f.stem, Overs: f.overs.List, Count: f.overs.Count})
+			} else if n := f.writer.Clipped(); n > 0 {
+				return fmt.Errorf("%s: %d samples were clipped although none was beyond full scale; this must not happen, nothing is written", f.stem.Path, n)
+			}
+		}
+	}
+	if len(e.Clipped) == 0 {
+		return nil
+	}
+	const margin = 1e-5 // dB: room for one step of dither
+	e.Fits = math.Floor((-20*math.Log10(highest)-margin)*10) / 10
+	return e
+}

@@ -1,0 +1,239 @@
+package stems
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"foldout/features/wavfile"
+	"foldout/plan"
+	"foldout/plan/roles"
+)
+
+// Options say how a sheet becomes sound.
+type Options struct {
+	Folder    string  // where the tracks are; "" for the sheet's own folder
+	PanGain   float64 // of a centred mono track on each side; 0 for sqrt(1/2), the -3 dB law
+	SameStart bool    // take all files to begin together, whatever their time references say
+}
+
+// Session is a sheet with its tracks found, checked and placed in time.
+type Session struct {
+	Folder  string
+	RateHz  int
+	Frames  int64 // from the first sample of the earliest track to the last of the latest
+	Start   int64 // time reference of the first frame, samples since midnight; 0 if no track states one
+	PanGain float64
+	Mixes   []Mix     // one per pair of the sheet, free pairs included
+	Spare   []Track   // set aside by the sheet, as far as they can be read: on no pair
+	Date    [2]string // date and time of origination of the earliest dated track
+	Notes   []string  // what was taken for granted
+}
+
+// Mix is what one pair (or one bus) sums.
+type Mix struct {
+	Number int    // of the pair, from 1
+	Name   string // of the pair or bus
+	Tracks []Track
+	Frames int64 // length of the session
+	gain   float64
+}
+
+// Track is one file placed in the session.
+type Track struct {
+	File   string // as on the sheet
+	Path   string
+	Bus    string
+	Pan    Pan
+	Offset int64 // frame of the session at which it starts
+	Info   wavfile.Info
+	dated  bool // has a time reference of its own
+}
+
+// Pan says which sides a track reaches.
+type Pan int
+
+// A stereo track keeps its sides; a mono one stands in the centre or, as half of a split source, on its side.
+const (
+	Stereo Pan = iota
+	Centre
+	Left
+	Right
+)
+
+func (p Pan) String() string { return [...]string{"stereo", "centre", "left", "right"}[p] }
+
+// Open finds the tracks of a sheet and reads their headers. No file stays open. Tracks that are missing, unreadable, of
+// more than two channels or of another rate than most are errors, all of them named in one.
+func Open(sheet *plan.Sheet, opt Options) (*Session, error) {
+	if sheet == nil || len(sheet.Pairs) == 0 {
+		return nil, errors.New("the sheet has no pairs")
+	}
+	s := &Session{Folder: opt.Folder, PanGain: opt.PanGain}
+	if s.Folder == "" {
+		s.Folder = sheet.Folder
+	}
+	if s.PanGain == 0 {
+		s.PanGain = math.Sqrt(0.5)
+	}
+	if !(s.PanGain > 0 && s.PanGain <= 1) {
+		return nil, fmt.Errorf("pan gain %v: want more than 0 and at most 1", opt.PanGain)
+	}
+	if st, err := os.Stat(s.Folder); err != nil || !st.IsDir() {
+		return nil, fmt.Errorf("%q is no folder with the tracks of this sheet; say where they are now with --folder", s.Folder)
+	}
+	if err := s.find(sheet); err != nil {
+		return nil, err
+	}
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	s.findSpare(sheet)
+	s.takeSides(sheet)
+	if err := s.lineUp(opt.SameStart); err != nil {
+		return nil, err
+	}
+	return s, nil
+}
+
+// find reads the header of every track on a pair.
+func (s *Session) find(sheet *plan.Sheet) error {
+	var missing []string
+	var faults []error
+	for n, p := range sheet.Pairs {
+		m := Mix{Number: n + 1, Name: p.Name, gain: s.PanGain}
+		for _, place := range p.Tracks {
+			t, err := s.open(place.File)
+			switch {
+			case errors.Is(err, os.ErrNotExist):
+				missing = append(missing, place.File)
+				continue
+			case err != nil:
+				faults = append(faults, err)
+				continue
+			}
+			t.Bus = place.Bus
+			m.Tracks = append(m.Tracks, t)
+		}
+		s.Mixes = append(s.Mixes, m)
+	}
+	if len(missing) > 0 {
+		faults = append(faults, fmt.Errorf("missing from %s: %s; if the tracks have moved, say where to with --folder, if they have other names now, make a new sheet", s.Folder, strings.Join(missing, ", ")))
+	}
+	return errors.Join(faults...)
+}
+
+// open reads one header.
+func (s *Session) open(file string) (Track, error) {
+	local := filepath.FromSlash(file)
+	if !filepath.IsLocal(local) {
+		return Track{}, fmt.Errorf("%s: lies outside the session's folder; a sheet names tracks below it", file)
+	}
+	t := Track{File: file, Path: filepath.Join(s.Folder, local)}
+	r, err := wavfile.Open(t.Path)
+	if err != nil {
+		return t, err
+	}
+	t.Info = r.Info()
+	if err := r.Close(); err != nil {
+		return t, fmt.Errorf("%s: %w", t.Path, err)
+	}
+	if t.Info.Channels == 1 {
+		t.Pan = Centre
+	}
+	return t, nil
+}
+
+// each visits all tracks on pairs.
+func (s *Session) each(visit func(*Track)) {
+	for m := range s.Mixes {
+		for t := range s.Mixes[m].Tracks {
+			visit(&s.Mixes[m].Tracks[t])
+		}
+	}
+}
+
+// check refuses what cannot be summed.
+func (s *Session) check() error {
+	var faults []error
+	rates := map[int][]string{}
+	s.each(func(t *Track) {
+		rates[t.Info.SampleRateHz] = append(rates[t.Info.SampleRateHz], t.File)
+		if t.Info.Channels > 2 {
+			faults = append(faults, fmt.Errorf("%s has %d channels and a pair has two; export it as stereo or mono files, one for each source in it", t.File, t.Info.Channels))
+		}
+	})
+	if len(rates) == 0 {
+		return errors.Join(append(faults, errors.New("there is no track on any pair of this sheet"))...)
+	}
+	for rate, files := range rates {
+		if n := len(rates[s.RateHz]); len(files) > n || len(files) == n && rate > s.RateHz {
+			s.RateHz = rate
+		}
+	}
+	var others []int
+	for rate := range rates {
+		if rate != s.RateHz {
+			others = append(others, rate)
+		}
+	}
+	slices.Sort(others)
+	for _, rate := range others {
+		faults = append(faults, fmt.Errorf("%d of the tracks are at %d Hz, but these at %d Hz: %s; export all at one sample rate", len(rates[s.RateHz]), s.RateHz, rate, strings.Join(rates[rate], ", ")))
+	}
+	return errors.Join(faults...)
+}
+
+// takeSides sends the halves of split stereo sources to their sides. A name that claims a side without a partner that
+// claims the other stays in the centre, and a note says so.
+func (s *Session) takeSides(sheet *plan.Sheet) {
+	var names []string
+	var tracks []*Track
+	s.each(func(t *Track) { tracks = append(tracks, t) })
+	for i := range s.Spare {
+		tracks = append(tracks, &s.Spare[i])
+	}
+	for _, t := range tracks {
+		names = append(names, t.File)
+	}
+	for _, a := range sheet.SetAside {
+		if !slices.Contains(names, a.File) {
+			names = append(names, a.File)
+		}
+	}
+	type half struct{ folder, stem, side string }
+	hints := roles.Parse(names)
+	key := func(i int, side string) half {
+		return half{filepath.Dir(filepath.FromSlash(names[i])), hints[i].Stem, side}
+	}
+	found := map[half]bool{}
+	for i, h := range hints {
+		mono := i >= len(tracks) || tracks[i].Info.Channels == 1
+		if h.Side != "" && mono {
+			found[key(i, h.Side)] = true
+		}
+	}
+	var alone []string
+	for i, t := range tracks {
+		side := hints[i].Side
+		if side == "" || t.Pan != Centre {
+			continue
+		}
+		other, pan := "R", Left
+		if side == "R" {
+			other, pan = "L", Right
+		}
+		if found[key(i, other)] {
+			t.Pan = pan
+		} else {
+			alone = append(alone, t.File)
+		}
+	}
+	if len(alone) > 0 {
+		s.Notes = append(s.Notes, "named as one side of a stereo source, but the other side was not found, so summed in the centre: "+strings.Join(alone, ", "))
+	}
+}

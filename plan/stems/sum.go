@@ -1,0 +1,229 @@
+package stems
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"foldout/features/wavfile"
+)
+
+// BlockFrames is the number of frames summed at a time: the planes of a block stay in the second-level cache.
+const BlockFrames = 8192
+
+// OnGrid reports whether the sum holds multiples of 2^-23 only, so that 24 bits take it without rounding: PCM of at most
+// 24 bits, and no mono track in the centre unless it is centred at full level.
+func (m *Mix) OnGrid() bool {
+	for _, t := range m.Tracks {
+		if t.Info.Float || t.Info.ContainerBits > 24 || t.Pan == Centre && m.gain != 1 {
+			return false
+		}
+	}
+	return true
+}
+
+// buses returns the mix cut into its buses, in the order of first use.
+func (m *Mix) buses() []Mix {
+	var list []Mix
+	at := map[string]int{}
+	for _, t := range m.Tracks {
+		n, ok := at[t.Bus]
+		if !ok {
+			n = len(list)
+			at[t.Bus] = n
+			list = append(list, Mix{Number: m.Number, Name: t.Bus, Frames: m.Frames, gain: m.gain})
+		}
+		list[n].Tracks = append(list[n].Tracks, t)
+	}
+	return list
+}
+
+// sum is a block of summed samples: what reaches one side only, and what stands in the centre.
+type sum struct {
+	sides  [2][]float64
+	centre []float64
+}
+
+func newSum(frames int) *sum {
+	return &sum{sides: [2][]float64{make([]float64, frames), make([]float64, frames)}, centre: make([]float64, frames)}
+}
+
+func (s *sum) clear() {
+	clear(s.sides[0])
+	clear(s.sides[1])
+	clear(s.centre)
+}
+
+// Summer streams the sum of a mix. It keeps all its files open and is used by one goroutine at a time.
+type Summer struct {
+	mix     *Mix
+	sources []*source
+	at      int64
+	pair    *sum
+	buses   []*sum // nil unless each bus is wanted as well
+}
+
+// Open opens all tracks of the mix. Close the Summer when done.
+func (m *Mix) Open() (*Summer, error) { return m.openWith(nil) }
+
+// openWith also sums each of the given buses, whose tracks are those of the mix.
+func (m *Mix) openWith(buses []Mix) (_ *Summer, err error) {
+	s := &Summer{mix: m, pair: newSum(BlockFrames)}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, s.Close())
+		}
+	}()
+	bus := map[string]int{}
+	for n, b := range buses {
+		bus[b.Name] = n
+		s.buses = append(s.buses, newSum(BlockFrames))
+	}
+	shared := [2][]float32{make([]float32, BlockFrames), make([]float32, BlockFrames)}
+	var wide [2][]float64
+	for i := range m.Tracks {
+		t := &m.Tracks[i]
+		r, err := wavfile.Open(t.Path)
+		if err != nil {
+			return s, err
+		}
+		src := &source{track: t, reader: r, planes: shared, bus: bus[t.Bus]}
+		s.sources = append(s.sources, src)
+		if now := r.Info(); now.Frames != t.Info.Frames || now.Channels != t.Info.Channels || now.SampleRateHz != t.Info.SampleRateHz {
+			return s, fmt.Errorf("%s has changed since it was looked at a moment ago; wait until nothing writes to it", t.Path)
+		}
+		if src.double = t.Info.ContainerBits > 24 && !(t.Info.Float && t.Info.ContainerBits == 32); src.double {
+			if wide[0] == nil {
+				wide = [2][]float64{make([]float64, BlockFrames), make([]float64, BlockFrames)}
+			}
+			src.wide = wide
+		}
+	}
+	return s, nil
+}
+
+// Read fills both planes of dst, of one length of at most BlockFrames, with the next frames of left and right and
+// returns how many they are: fewer than asked for only at the end, then 0 and io.EOF.
+func (s *Summer) Read(dst [2][]float64) (int, error) {
+	n := int(min(int64(len(dst[0])), int64(BlockFrames), s.mix.Frames-s.at))
+	if n <= 0 {
+		return 0, io.EOF
+	}
+	s.pair.clear()
+	for _, b := range s.buses {
+		b.clear()
+	}
+	for _, src := range s.sources {
+		var bus *sum
+		if s.buses != nil {
+			bus = s.buses[src.bus]
+		}
+		if err := src.add(s.at, n, s.pair, bus); err != nil {
+			return 0, err
+		}
+	}
+	s.pair.settle(dst, n, s.mix.gain)
+	s.at += int64(n)
+	return n, nil
+}
+
+// bus gives the sum of bus b over the frames read last.
+func (s *Summer) bus(b int, dst [2][]float64, frames int) {
+	s.buses[b].settle(dst, frames, s.mix.gain)
+}
+
+// settle adds the centre to the sides.
+func (s *sum) settle(dst [2][]float64, frames int, gain float64) {
+	c := s.centre[:frames]
+	l, r := s.sides[0][:len(c)], s.sides[1][:len(c)]
+	outL, outR := dst[0][:len(c)], dst[1][:len(c)]
+	for i, v := range c {
+		v *= gain
+		outL[i], outR[i] = l[i]+v, r[i]+v
+	}
+}
+
+// NonFinite is the number of samples so far that were no numbers and read as 0.
+func (s *Summer) NonFinite() (n int64) {
+	for _, src := range s.sources {
+		n += src.reader.NonFinite()
+	}
+	return n
+}
+
+// Close closes all files.
+func (s *Summer) Close() error {
+	var errs []error
+	for _, src := range s.sources {
+		errs = append(errs, src.reader.Close())
+	}
+	s.sources = nil
+	return errors.Join(errs...)
+}
+
+// source is one track being read. Planes are shared by all tracks of a Summer.
+type source struct {
+	track  *Track
+	reader *wavfile.Reader
+	planes [2][]float32
+	wide   [2][]float64
+	double bool // float32 does not hold its samples
+	bus    int
+}
+
+// add reads what falls into the n frames from frame at on and adds it to the sums.
+func (s *source) add(at int64, n int, sums ...*sum) error {
+	from := max(s.track.Offset-at, 0)
+	to := min(s.track.Offset+s.track.Info.Frames-at, int64(n))
+	if from >= to {
+		return nil
+	}
+	if s.double {
+		return addFrom(s, s.wide, s.reader.ReadFloat64, int(from), int(to), sums)
+	}
+	return addFrom(s, s.planes, s.reader.Read, int(from), int(to), sums)
+}
+
+func addFrom[T float32 | float64](s *source, planes [2][]T, read func([][]T) (int, error), from, to int, sums []*sum) error {
+	block := [2][]T{planes[0][:to-from], planes[1][:to-from]}
+	n, err := read(block[:s.track.Info.Channels])
+	if err != nil && err != io.EOF {
+		return err
+	}
+	if n != to-from {
+		return fmt.Errorf("%s became shorter while it was read", s.track.Path)
+	}
+	for _, sum := range sums {
+		if sum == nil {
+			continue
+		}
+		switch s.track.Pan {
+		case Centre:
+			accumulate(sum.centre[from:to], block[0])
+		case Left:
+			accumulate(sum.sides[0][from:to], block[0])
+		case Right:
+			accumulate(sum.sides[1][from:to], block[0])
+		case Stereo:
+			accumulate(sum.sides[0][from:to], block[0])
+			accumulate(sum.sides[1][from:to], block[1])
+		}
+	}
+	return nil
+}
+
+// accumulate adds src to dst, four at a time.
+func accumulate[T float32 | float64](dst []float64, src []T) {
+	dst = dst[:len(src)]
+	i := 0
+	for ; i+4 <= len(src); i += 4 {
+		d, s := (*[4]float64)(dst[i:]), (*[4]T)(src[i:])
+		d[0] += float64(s[0])
+		d[1] += float64(s[1])
+		d[2] += float64(s[2])
+		d[3] += float64(s[3])
+	}
+	for ; i < len(src); i++ {
+		dst[i] += float64(src[i])
+	}
+}
