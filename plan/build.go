@@ -8,8 +8,6 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
-
-	"foldout/cluster"
 )
 
 // Suggest folds the session onto the number of pairs in its options and writes the sheet.
@@ -171,30 +169,9 @@ func (s *Session) pairReason(members []int) string {
 }
 
 // figures computes the figures of merit.
-func (s *Session) figures(sheet *Sheet, g *Grouping) error {
-	used := map[int]bool{}
-	for _, l := range g.Labels {
-		used[l] = true
-	}
-	sheet.Figures.PairsUsed = len(used)
-	if len(g.Labels) == 0 {
-		return nil
-	}
-	within, err := cluster.WithinSS(s.space, g.Labels, s.weights)
-	if err != nil {
-		return err
-	}
-	var mass float64
-	for _, w := range s.weights {
-		mass += w
-	}
-	sheet.Figures.WithinSpread = round(within/mass, 4)
-	sil, err := cluster.Silhouette(s.space, g.Labels)
-	if err != nil {
-		return err
-	}
-	sheet.Figures.Silhouette = round(sil.Mean, 3)
-	return nil
+func (s *Session) figures(sheet *Sheet, g *Grouping) (err error) {
+	sheet.Figures, err = s.FiguresOf(g.Labels, g.Pairs)
+	return err
 }
 
 // warn adds what the engineer should know about the material.

@@ -24,7 +24,7 @@ func (c *checking) misfitReasons(p, on, to int) []Reason {
 			break
 		}
 	}
-	out = append(out, c.roleReasons(i)[:1]...)
+	out = append(out, c.roleReason(i))
 	out = append(out, Reason{Measure: "company", Value: float64(c.akin(p, to)), Unit: "tracks", Text: c.companyText(p, on, to)})
 	if r, ok := c.farthest(p, on, to); ok {
 		out = append(out, r)

@@ -1,58 +1,43 @@
 package plan
 
 import (
-	"fmt"
 	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
 	"foldout/cluster"
+	"foldout/features"
 )
 
-// Figures are the figures of merit of a sheet.
+// Figures are the figures of merit of a sheet. The glossary explains each.
 type Figures struct {
-	WithinSpread float64 `json:"within_spread"` // mean squared distance of a track from its pair's centre, 0 best
-	Silhouette   float64 `json:"silhouette"`    // mean over tracks, -1..1
-	PairsUsed    int     `json:"pairs_used"`
+	WithinSpread      float64       `json:"within_spread"` // mean squared distance of a track from its pair's centre, 0 best
+	Silhouette        float64       `json:"silhouette"`    // mean over tracks, -1..1
+	PairsUsed         int           `json:"pairs_used"`
+	RegisterOverlap   float64       `json:"register_overlap"`        // 0..1: how far tracks are covered by the others of their pair
+	OverlapAcross     float64       `json:"register_overlap_across"` // 0..1: how far they are covered by the other pairs
+	LevelSpreadDB     float64       `json:"level_spread_db"`         // loudest pair less quietest
+	LoudestPairDB     float64       `json:"loudest_pair_db"`         // loudest pair re all tracks together, 0 if there is one pair only
+	Crowding          float64       `json:"crowding"`                // tracks of the fullest pair re an even share, 1 best
+	IntermodulationDB features.DB   `json:"intermodulation_db"`      // products that arise only because tracks share a pair, re the pair, power mean of the pairs; null for none
+	OutsideBandsDB    features.DB   `json:"outside_bands_db"`        // what the channel adds outside the pairs' own bands, likewise
+	Pairs             []PairFigures `json:"pairs"`
 }
 
-// FigureRow is one figure of merit as people read it.
-type FigureRow struct {
-	Name string
-	Text func(f *Figures) string
-}
-
-// FigureRows lists the figures in the order in which they are shown.
-var FigureRows = []FigureRow{
-	{"spread within pairs (0 best)", func(f *Figures) string { return fmt.Sprintf("%.3f", f.WithinSpread) }},
-	{"silhouette (-1..1, 1 best)", func(f *Figures) string { return fmt.Sprintf("%.2f", f.Silhouette) }},
-	{"pairs in use", func(f *Figures) string { return fmt.Sprintf("%d", f.PairsUsed) }},
+// PairFigures are the figures of one pair; of a free pair all are 0 or null.
+type PairFigures struct {
+	Tracks            int         `json:"tracks"`
+	LoudnessLUFS      features.DB `json:"loudness_lufs"`      // power sum of the tracks' integrated loudness
+	RegisterOverlap   float64     `json:"register_overlap"`   // mean of its tracks
+	IntermodulationDB features.DB `json:"intermodulation_db"` // re the pair's material at the operating level
+	OutsideBandsDB    features.DB `json:"outside_bands_db"`
 }
 
 // FiguresOf computes the figures of merit of any fold of the live tracks: labels holds the pair of each, 0..k-1, or -1
-// for a track on no pair, which is left out. A fold without tracks has the zero Figures.
+// for a track on no pair, which is left out. A fold without tracks has the zero Figures. For many folds of one session
+// take Merits.
 func (s *Session) FiguresOf(labels []int, k int) (Figures, error) {
-	var f Figures
-	x, on, _ := s.folded(labels)
-	used := map[int]bool{}
-	for _, l := range on {
-		used[l] = true
-	}
-	f.PairsUsed = len(used)
-	if len(on) == 0 {
-		return f, nil
-	}
-	spread, err := s.spread(labels)
-	if err != nil {
-		return f, err
-	}
-	f.WithinSpread = round(spread, 4)
-	sil, err := cluster.Silhouette(x, on)
-	if err != nil {
-		return f, err
-	}
-	f.Silhouette = round(sil.Mean, 3)
-	return f, nil
+	return s.Merits().Figures(labels, k)
 }
 
 // folded returns the rows of the space, the labels and the weights of the tracks that are on a pair.

@@ -16,10 +16,10 @@ var clash = [7][7]float64{
 	//        drums perc bass guit keys orch voices
 	/* drums  */ {0, 0, 0, 1, 1, 1, 1},
 	/* perc   */ {0, 0, 0.7, 1, 1, 1, 1},
-	/* bass   */ {0, 0.7, 0, 0.1, 0.8, 0.8, 1},
-	/* guit   */ {1, 1, 0.1, 0, 0.4, 0.4, 1},
-	/* keys   */ {1, 1, 0.8, 0.4, 0, 0.1, 1},
-	/* orch   */ {1, 1, 0.8, 0.4, 0.1, 0, 1},
+	/* bass   */ {0, 0.7, 0, 0.2, 0.8, 0.8, 1},
+	/* guit   */ {1, 1, 0.2, 0, 0.4, 0.4, 1},
+	/* keys   */ {1, 1, 0.8, 0.4, 0, 0.25, 1},
+	/* orch   */ {1, 1, 0.8, 0.4, 0.25, 0, 1},
 	/* voices */ {1, 1, 1, 1, 1, 1, 0},
 }
 
@@ -77,7 +77,7 @@ var bonds = []struct {
 	{[]string{"piano", "organ"}, 0.8},
 	{[]string{"piano", "organ", "synth"}, 0.3},
 	{[]string{"strings", "horns"}, 0.4},
-	{[]string{"electric guitar", "acoustic guitar"}, 0.3},
+	{[]string{"electric guitar", "acoustic guitar"}, 0.5},
 	{[]string{"lead vocal", "backing vocal"}, 0.2},
 }
 
