@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/plan"
+	"foldout/plan/rig"
 )
 
 func newSuggest() *cobra.Command {
@@ -22,6 +23,7 @@ func newSuggest() *cobra.Command {
 		out    string
 		force  bool
 		why    bool
+		rigAt  string
 	)
 	cmd := &cobra.Command{
 		Use:   "suggest FOLDER --pairs K",
@@ -35,14 +37,18 @@ silent; --ears-only ignores them. Parallel copies, DI and amplifier, left and ri
 are found by ear and stay with their source. You have the last word: --tie, --apart and --pin.`,
 		Example: `  foldout suggest "Song stems" --pairs 4
   foldout suggest . --pairs 8 --pin "Lead Vox=8" --apart "Bass DI,Kick In"
+  foldout suggest . --rig studio.toml
   foldout suggest . --pairs 4 --format json --out song.sheet.json`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
-			if !cmd.Flags().Changed("pairs") {
-				return usagef("how many stereo pairs are free? give --pairs K, for example --pairs 4 for eight line outputs")
+			if !cmd.Flags().Changed("pairs") && rigAt == "" {
+				return usagef("how many stereo pairs are free? give --pairs K, for example --pairs 4 for eight line outputs, or describe your rig once and give --rig FILE")
 			}
-			if opt.Pairs < 1 {
+			if cmd.Flags().Changed("pairs") && opt.Pairs < 1 {
 				return usagef("--pairs %d: want at least 1", opt.Pairs)
+			}
+			if err := useRig(cmd, rigAt, &opt); err != nil {
+				return err
 			}
 			write, ok := sheetWriters[format]
 			if !ok {
@@ -76,6 +82,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 	f := cmd.Flags()
 	m.register(f)
 	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs that are free")
+	f.StringVar(&rigAt, "rig", "", "rig file: says which outputs are free (see foldout rig new)")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
 	f.BoolVar(&why, "why", false, "show every reason, not only the first of each track")
 	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
@@ -86,6 +93,32 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 	f.StringVar(&out, "out", "", "write to this file instead of the screen")
 	f.BoolVar(&force, "force", false, "replace an existing file")
 	return cmd
+}
+
+// useRig takes the number of pairs, where none is asked for, and their line outputs from a rig.
+func useRig(cmd *cobra.Command, path string, opt *plan.Options) error {
+	if path == "" {
+		return nil
+	}
+	r, err := rig.Load(path)
+	if err != nil {
+		return err
+	}
+	pairs, notes, err := r.Pairs()
+	if err != nil {
+		return fmt.Errorf("%s: %w", path, err)
+	}
+	for _, n := range notes {
+		fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %s: %s\n", path, n)
+	}
+	if opt.Pairs == 0 {
+		opt.Pairs = len(pairs)
+	}
+	if opt.Pairs > len(pairs) {
+		return fmt.Errorf("%s has %d free pairs, not %d; ask for fewer or leave --pairs out", path, len(pairs), opt.Pairs)
+	}
+	opt.Outputs = rig.Outputs(pairs)
+	return nil
 }
 
 var sheetWriters = map[string]func(io.Writer, *plan.Sheet) error{
