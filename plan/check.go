@@ -81,8 +81,14 @@ func (s *Session) Check(m *Manual, name string) (*Report, error) {
 			r.SetAside = append(r.SetAside, SetAside{s.Tracks[i].Profile.File, why})
 		}
 	}
-	c := &checking{Session: s, placed: placed, names: s.manualNames(m, placed)}
-	c.verdicts = s.astray(placed.labels, placed.pairs)
+	c := &checking{Session: s, placed: placed, verdicts: s.astray(placed.labels, placed.pairs)}
+	settled := slices.Clone(placed.labels)
+	for p, v := range c.verdicts {
+		if v.stray >= misfitFrom {
+			settled[p] = -1
+		}
+	}
+	c.names = s.manualNames(m, settled)
 	if err := c.misfits(r); err != nil {
 		return nil, err
 	}

@@ -96,25 +96,8 @@ func (c *checking) praise(r *Report) {
 }
 
 // manualNames names the pairs of a manual sheet: by the sheet itself, else by what most of their tracks are.
-func (s *Session) manualNames(m *Manual, placed *placed) []string {
-	buses := make([][]string, placed.pairs)
-	for q := range buses {
-		count := map[string]int{}
-		most := 0
-		for p, l := range placed.labels {
-			if l == q {
-				count[s.bus(p)]++
-				most = max(most, count[s.bus(p)])
-			}
-		}
-		for _, role := range Roles {
-			b := busFor(role)
-			if count[b] > 0 && 4*count[b] >= most && !slices.Contains(buses[q], b) {
-				buses[q] = append(buses[q], b)
-			}
-		}
-	}
-	names := namePairs(buses)
+func (s *Session) manualNames(m *Manual, labels []int) []string {
+	names := s.pairNames(labels, len(m.Names))
 	for q, n := range m.Names {
 		if n != "" {
 			names[q] = n
@@ -122,6 +105,31 @@ func (s *Session) manualNames(m *Manual, placed *placed) []string {
 	}
 	return names
 }
+
+// pairNames names the pairs of any fold by the kinds that make up most of their tracks.
+func (s *Session) pairNames(labels []int, pairs int) []string {
+	buses := make([][]string, pairs)
+	for q := range buses {
+		count := map[string]int{}
+		most := 0
+		for p, l := range labels {
+			if l == q {
+				count[s.bus(p)]++
+				most = max(most, count[s.bus(p)])
+			}
+		}
+		for _, role := range Roles {
+			b := busFor(role)
+			if count[b] > 0 && minorShare*count[b] >= most && !slices.Contains(buses[q], b) {
+				buses[q] = append(buses[q], b)
+			}
+		}
+	}
+	return namePairs(buses)
+}
+
+// minorShare: a kind with less than one track to so many of the pair's largest kind does not enter the pair's name.
+const minorShare = 6
 
 // exampleNames shows how the folder's tracks are called.
 func (s *Session) exampleNames() string {

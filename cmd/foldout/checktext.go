@@ -100,7 +100,7 @@ func (p *printer) head(text string) { p.line("\n%s", text) }
 func (p *printer) item(indent, text string) {
 	for i, l := range strings.Split(wordwrap.String(text, lineWidth-len(indent)-2), "\n") {
 		if i > 0 {
-			l = "  " + strings.TrimLeft(l, " ")
+			indent, l = strings.Repeat(" ", len(indent)), "  "+strings.TrimLeft(l, " ")
 		}
 		p.line("%s%s", indent, l)
 	}

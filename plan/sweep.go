@@ -1,0 +1,182 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"foldout/cluster"
+)
+
+// Sweep says what each added pair buys for one session.
+type Sweep struct {
+	Schema    int          `json:"schema"`
+	Title     string       `json:"title"`
+	Folder    string       `json:"folder"`
+	Tracks    int          `json:"tracks"`
+	Points    []SweepPoint `json:"points"` // one number of pairs each, ascending
+	Groups    int          `json:"natural_groups"`
+	GroupsRun int          `json:"natural_groups_tried_to"` // largest number of groups the gap statistic could look at
+	GroupsOK  bool         `json:"natural_groups_found"`    // false if the gap statistic was still rising there
+	Recommend int          `json:"recommended_pairs"`
+	Advice    string       `json:"advice"`
+}
+
+// SweepPoint is the fold onto one number of pairs.
+type SweepPoint struct {
+	Pairs    int      `json:"pairs"`
+	Used     int      `json:"pairs_used"`
+	Names    []string `json:"names"`        // of the pairs in use
+	SpreadPC float64  `json:"spread_share"` // within-pair spread re that of all tracks on one pair, 0..1
+	Gap      float64  `json:"gap"`          // gap statistic; 0 beyond natural_groups_tried_to
+	Figures  Figures  `json:"figures"`
+	Buys     string   `json:"buys"` // what it brings over the point before
+}
+
+const (
+	// worthSpread is the part of the one-pair spread that a further pair has to take away to be worth its outputs (chosen).
+	worthSpread = 0.04
+	sweepMost   = 64
+)
+
+// Sweep folds the session onto every number of pairs from low to high and compares. It is an error if the range is empty
+// or reaches beyond 64 pairs.
+func (s *Session) Sweep(low, high int) (*Sweep, error) {
+	if low < 1 || high < low || high > sweepMost {
+		return nil, fmt.Errorf("pairs %d..%d: want a range within 1..%d", low, high, sweepMost)
+	}
+	if len(s.Live) == 0 {
+		return nil, fmt.Errorf("%s: every track is silent; there is nothing to fold", s.Folder)
+	}
+	w := &Sweep{Schema: SchemaVersion, Title: s.Title(), Folder: s.Folder, Tracks: len(s.Live)}
+	one, err := s.spread(make([]int, len(s.Live)))
+	if err != nil {
+		return nil, err
+	}
+	merits := s.Merits()
+	for k := low; k <= high; k++ {
+		labels, err := s.foldLabels(k)
+		if err != nil {
+			return nil, err
+		}
+		p := SweepPoint{Pairs: k}
+		if p.Figures, err = merits.Figures(labels, k); err != nil {
+			return nil, err
+		}
+		p.Used = p.Figures.PairsUsed
+		if one > 0 {
+			p.SpreadPC = round(p.Figures.WithinSpread/one, 3)
+		}
+		for l, name := range s.pairNames(labels, k) {
+			if p.Figures.Pairs[l].Tracks > 0 {
+				p.Names = append(p.Names, name)
+			}
+		}
+		w.Points = append(w.Points, p)
+	}
+	for i := range w.Points {
+		w.Points[i].Buys = w.buys(i)
+	}
+	if err := w.natural(s, high); err != nil {
+		return nil, err
+	}
+	w.recommend()
+	return w, nil
+}
+
+// natural finds the number of groups the tracks fall into by themselves.
+func (w *Sweep) natural(s *Session, high int) error {
+	if len(s.Live) < 3 || w.Points[0].Figures.WithinSpread == 0 && w.Points[0].Pairs == 1 {
+		w.Groups, w.GroupsRun, w.GroupsOK = 1, 1, true
+		return nil
+	}
+	points, err := cluster.Gap(s.space, high+1, cluster.GapOptions{Reference: cluster.UniformPrincipal, References: 20, Restarts: 4, Seed: s.opt.Seed})
+	if err != nil {
+		return err
+	}
+	w.Groups, w.GroupsOK = cluster.SelectK(points)
+	for _, p := range points {
+		w.GroupsRun = max(w.GroupsRun, p.K)
+		for i := range w.Points {
+			if w.Points[i].Pairs == p.K {
+				w.Points[i].Gap = round(p.Gap, 3)
+			}
+		}
+	}
+	return nil
+}
+
+// buys says in words what point i brings over the one before.
+func (w *Sweep) buys(i int) string {
+	p := &w.Points[i]
+	if i == 0 {
+		return strings.Join(p.Names, ", ")
+	}
+	before := &w.Points[i-1]
+	if p.Used <= before.Used {
+		return "nothing: the pair would stay free"
+	}
+	var fresh, gone []string
+	for _, n := range p.Names {
+		if !slices.Contains(before.Names, n) {
+			fresh = append(fresh, n)
+		}
+	}
+	for _, n := range before.Names {
+		if !slices.Contains(p.Names, n) {
+			gone = append(gone, n)
+		}
+	}
+	if len(gone) == 0 || len(fresh) == 0 {
+		return "another pair for " + strings.Join(append(fresh, gone...), ", ")
+	}
+	return strings.Join(gone, ", ") + " -> " + strings.Join(fresh, ", ")
+}
+
+// recommend picks the largest number of pairs up to which every further pair takes away a worthwhile part of the spread.
+func (w *Sweep) recommend() {
+	best := w.Points[0]
+	for i, p := range w.Points[1:] {
+		// a step may disappoint if the one after makes up for it
+		gain := w.Points[i].SpreadPC - p.SpreadPC
+		if i+2 < len(w.Points) {
+			gain = math.Max(gain, (w.Points[i].SpreadPC-w.Points[i+2].SpreadPC)/2)
+		}
+		if p.Used < p.Pairs || gain < worthSpread {
+			break
+		}
+		best = p
+	}
+	w.Recommend = best.Pairs
+	last := w.Points[len(w.Points)-1]
+	text := fmt.Sprintf("%s for this session. With them %.0f %% of the difference between tracks lies between pairs, %.0f %% is left within",
+		plural(best.Pairs, "pair is enough", "pairs are enough"), 100*(1-best.SpreadPC), 100*best.SpreadPC)
+	if best.Pairs == last.Pairs {
+		text += "; every pair tried was worth its outputs, so more than tried may be too"
+	} else if next := w.at(best.Pairs + 1); next != nil {
+		if next.Used < next.Pairs {
+			text += "; one more would stay free"
+		} else {
+			text += fmt.Sprintf("; one more takes away only %.1f %% more (%s)", 100*(best.SpreadPC-next.SpreadPC), next.Buys)
+		}
+	}
+	if best.Pairs != w.Points[0].Pairs {
+		text += fmt.Sprintf(". The loudest pair then carries %.1f dB less than the whole mix, which is the headroom won over one pair", -best.Figures.LoudestPairDB)
+	}
+	w.Advice = text + "."
+	if w.GroupsOK && w.Groups > 1 {
+		w.Advice += fmt.Sprintf(" By themselves the tracks fall into %d groups (gap statistic).", w.Groups)
+	} else if !w.GroupsOK {
+		w.Advice += fmt.Sprintf(" The gap statistic finds no natural number of groups up to %d.", w.GroupsRun)
+	}
+}
+
+func (w *Sweep) at(pairs int) *SweepPoint {
+	for i := range w.Points {
+		if w.Points[i].Pairs == pairs {
+			return &w.Points[i]
+		}
+	}
+	return nil
+}
