@@ -39,6 +39,7 @@ func (s *Session) Sheet(g *Grouping) (*Sheet, error) {
 		}
 	}
 	names := namePairs(buses)
+	keepNames(names, g.Names)
 	labels := distinctBuses(buses)
 	centres := s.centres(g.Labels, g.Pairs)
 	for l := range members {
@@ -98,7 +99,7 @@ func (s *Session) outputs(pair int) [2]int {
 func (s *Session) compareOnSheet(a, b int) int {
 	ra, _ := s.Belief[s.Live[a]].Best()
 	rb, _ := s.Belief[s.Live[b]].Best()
-	return cmp.Or(cmp.Compare(roleIndex[ra], roleIndex[rb]), cmp.Compare(a, b))
+	return cmp.Or(cmp.Compare(slices.Index(sheetOrder, ra), slices.Index(sheetOrder, rb)), cmp.Compare(a, b))
 }
 
 // distinctBuses numbers buses that appear on several pairs: a bus leaves through one pair only.

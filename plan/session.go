@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"fmt"
 	"path/filepath"
 
 	"gonum.org/v1/gonum/mat"
@@ -51,6 +52,9 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 			continue
 		}
 		s.Live = append(s.Live, i)
+	}
+	if len(s.Live) == 0 {
+		return nil, fmt.Errorf("%s: there is nothing to fold, all %d tracks are silent", folder, len(tracks))
 	}
 	if opt.Kin == nil {
 		opt.Kin = FindKin(tracks)

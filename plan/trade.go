@@ -55,7 +55,7 @@ var tree = []node{
 	{"backing vocal", "voices", 0},
 }
 
-// Roles are the leaves of the tree, in the order in which a sheet lists them.
+// Roles are the leaves of the tree.
 var Roles = leaves()
 
 // kindOf names the kind of track each role is: the groups of roles that a fold onto few pairs does not cut.
@@ -76,6 +76,12 @@ func busFor(role string) string {
 	default:
 		return k
 	}
+}
+
+// sheetOrder is the order in which a sheet lists roles: as channels are usually laid out (common practice, no source).
+var sheetOrder = []string{
+	"kick", "snare", "tom", "hat", "cymbal", "overhead", "room", "drums", "percussion", "bass", "electric guitar", "acoustic guitar",
+	"piano", "organ", "synth", "strings", "horns", "lead vocal", "backing vocal",
 }
 
 func leaves() []string {

@@ -25,9 +25,10 @@ Start with:
 It opens audio files for reading only and never replaces a file unless told to with --force.
 
 Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or arguments.`,
-		Version:       version,
-		SilenceErrors: true,
-		SilenceUsage:  true,
+		Version:                    version,
+		SilenceErrors:              true,
+		SilenceUsage:               true,
+		SuggestionsMinimumDistance: 2,
 		Args: func(cmd *cobra.Command, list []string) error {
 			if len(list) == 0 {
 				return nil
@@ -42,7 +43,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		},
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newCache(), newPatch(), newRig(), newLevels(), newStems())
+	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport())
 	return root
 }
 
