@@ -89,12 +89,12 @@ SAMPLED = dict(
     colombo={p: ('ColomboAcousticDrumkit', n, '', 'flac') for p, n in dict(kick='bassdrum', snare='snare-opaque-normal-mic-normal', snare2='snare-opaque-normal-mic-rimshot', rim='stick-rim', hat='hihat-closed', open='hihat-open', pedal='hihat-semi', tom1='tom-hi', tom2='tom-mid', tom3='tom-low', crash='crash20i__crash', crash2='crash16i__crash', ride='crash20i__ride4').items()})
 SETS = dict(  # lists of one-shot file names
     pi=dict(kick=('drum_bass_soft', 'drum_bass_hard'), snare=('drum_snare_soft', 'drum_snare_hard'), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), pedal=('drum_cymbal_pedal',), tom1=('drum_tom_hi_soft', 'drum_tom_hi_hard'), tom2=('drum_tom_mid_soft', 'drum_tom_mid_hard'), tom3=('drum_tom_lo_soft', 'drum_tom_lo_hard'), crash=('drum_cymbal_hard',), crash2=('drum_splash_hard',), ride=('drum_cymbal_soft',)),
-    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), crash=('elec_cymbal',), rim=('elec_pop',)),
+    haus=dict(kick=('bd_haus',), snare=('sn_dub',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('drum_tom_lo_soft',), crash=('elec_cymbal',), rim=('elec_pop',)),
     tek=dict(kick=('bd_tek',), snare=('elec_snare',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_hard',), crash=('drum_splash_soft',), rim=('elec_wood',)),
-    zome=dict(kick=('bd_zome',), snare=('sn_zome',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('elec_fuzz_tom',), crash=('drum_cymbal_soft',), rim=('elec_tick',)),
+    zome=dict(kick=('bd_zome',), snare=('sn_zome',), hat=('drum_cymbal_pedal',), open=('elec_cymbal',), tom1=('drum_tom_lo_soft',), crash=('drum_cymbal_soft',), rim=('elec_tick',)),
     klub=dict(kick=('bd_klub',), snare=('sn_dolf',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), tom1=('drum_tom_hi_soft',), rim=('elec_plip',), crash=('drum_cymbal_hard',)),
     fat=dict(kick=('bd_fat',), snare=('sn_generic',), hat=('drum_cymbal_closed',), open=('drum_cymbal_open',), rim=('perc_snap',), crash=('drum_splash_hard',)),
-    dist=dict(kick=('bd_gas',), snare=('elec_filt_snare',), open=('elec_cymbal',), rim=('elec_wood',), tom1=('elec_fuzz_tom',)),
+    dist=dict(kick=('bd_gas',), snare=('elec_filt_snare',), open=('elec_cymbal',), rim=('elec_wood',), tom1=('drum_tom_lo_soft',)),
     boom=dict(kick=('bd_boom',), snare=('elec_hi_snare',), hat=('drum_cymbal_closed',), open=('elec_cymbal',), rim=('elec_wood',)))
 HANDS = dict(  # hand percussion by one-shots
     bongos=[_five('Gimme A Hand 1.0', 'BongoHi'), _five('Gimme A Hand 1.0', 'BongoLo')], cajon=[_five('Gimme A Hand 1.0', 'CajonSlaps'), _five('Gimme A Hand 1.0', 'CajonThumps')], clave=[_five('Gimme A Hand 1.0', 'Clave')], cowbell=[_five('Gimme A Hand 1.0', 'Cowbell')],
