@@ -17,6 +17,7 @@ import (
 	"foldout/features"
 	"foldout/plan"
 	"foldout/plan/levels"
+	"foldout/plan/report"
 	"foldout/plan/rig"
 )
 
@@ -24,6 +25,7 @@ func newLevels() *cobra.Command {
 	var (
 		rigFile, folder, format, out string
 		sameStart, force             bool
+		html                         htmlPage
 	)
 	cmd := &cobra.Command{
 		Use:   "levels SHEET --rig RIG",
@@ -61,10 +63,14 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 			if err != nil {
 				return fmt.Errorf("%s: %w", list[0], err)
 			}
-			return writeOut(cmd, out, force, func(w io.Writer) error { return write(w, l) })
+			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, l) }); err != nil {
+				return err
+			}
+			return html.write(cmd, force, report.Page{Levels: l})
 		},
 	}
 	f := cmd.Flags()
+	html.register(f)
 	f.StringVar(&rigFile, "rig", "", "rig file, as foldout rig new writes it")
 	f.StringVar(&folder, "folder", "", "where the tracks are, if they have moved since the sheet was made")
 	f.BoolVar(&sameStart, "same-start", false, "all files begin together, whatever their time references say")

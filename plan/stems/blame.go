@@ -28,6 +28,8 @@ func (e *evidence) tracks() *Reason {
 	r := e.residual()
 	before := e.level(r)
 	target := max(e.floor(), before-60)
+	_, after := e.leastSquares(r, []int{e.all})
+	asGain := e.level(after)
 	left := before
 	var picked []int
 	var fits [][2]float64
@@ -45,13 +47,13 @@ func (e *evidence) tracks() *Reason {
 		}
 		break
 	}
-	if len(picked) == 0 || left > max(target, before-partlyDB) {
+	if len(picked) == 0 || left > max(target, min(before, asGain)-partlyDB) {
 		return nil
 	}
 	out := &Reason{Kind: KindTracks, Remains: features.DB(left)}
 	var texts []string
 	for i, k := range picked {
-		if text := e.cands[k].words(fits[i]); text != "" {
+		if text := e.cands[k].words(fits[i], e.base(k, picked, fits)); text != "" {
 			out.Tracks = append(out.Tracks, Fault{Name: e.cands[k].name, Text: text})
 			texts = append(texts, text)
 		}
@@ -145,14 +147,34 @@ func (e *evidence) leastSquares(r [2][]float64, picked []int) (gains [][2]float6
 	return gains, left
 }
 
-// words says what a fitted part of the residual means: in the stems the candidate has its nominal gain, in the mix that
-// less the fit.
-func (k *candidate) words(fit [2]float64) string {
+// base is the gain that a candidate has in the mix by virtue of the groups it belongs to, before its own part: its
+// nominal gain where none of them is at another.
+func (e *evidence) base(k int, picked []int, fits [][2]float64) [2]float64 {
+	c := &e.cands[k]
+	base := c.nominal
+	for i, p := range picked {
+		g := &e.cands[p]
+		for side := range base {
+			switch {
+			case p == k || c.kind == onNoPair:
+			case g.kind == allPairs && c.kind != allPairs, g.kind == onePair && c.kind == oneTrack && g.pair == c.pair:
+				base[side] -= c.nominal[side] * fits[i][side]
+			case g.kind == allCentred && c.kind == oneTrack && c.centred:
+				base[side] -= fits[i][side]
+			}
+		}
+	}
+	return base
+}
+
+// words says what a fitted part of the residual means: by itself the candidate would have its base gain in the mix, in
+// fact it has that less the fit.
+func (k *candidate) words(fit, base [2]float64) string {
 	const nothing = 0.02
 	var inMix [2]float64
 	for side := range fit {
 		if k.energy[side] > 1e-12 {
-			inMix[side] = k.nominal[side] - fit[side]
+			inMix[side] = base[side] - fit[side]
 		}
 	}
 	loud := max(math.Abs(inMix[0]), math.Abs(inMix[1]))
@@ -165,8 +187,8 @@ func (k *candidate) words(fit [2]float64) string {
 	var ratio [2]float64
 	sides := 0
 	for side := range ratio {
-		if k.nominal[side] > 0 && k.energy[side] > 1e-12 {
-			ratio[side] = inMix[side] / k.nominal[side]
+		if k.nominal[side] > 0 && k.energy[side] > 1e-12 && math.Abs(base[side]) > 1e-6 {
+			ratio[side] = inMix[side] / base[side]
 			sides++
 		}
 	}
@@ -186,7 +208,11 @@ func (k *candidate) words(fit [2]float64) string {
 	case same && !spill && k.kind == allCentred:
 		return fmt.Sprintf("the mix has mono tracks in the centre at %s on each side, the stems at %s: another pan law; give --pan", signedDB(decibels(inMix[0])), signedDB(decibels(k.nominal[0])))
 	case same && !spill:
-		return fmt.Sprintf("%s %s at %s in the mix, against the stems", k.name, k.verb("is", "are"), signedDB(decibels(one)))
+		against := "the stems"
+		if base != k.nominal {
+			against = "the rest"
+		}
+		return fmt.Sprintf("%s %s at %s in the mix, against %s", k.name, k.verb("is", "are"), signedDB(decibels(one)), against)
 	}
 	return fmt.Sprintf("%s %s panned otherwise in the mix: %s left, %s right, in the stems %s and %s", k.name, k.verb("is", "are"),
 		signedDB(decibels(inMix[0])), signedDB(decibels(inMix[1])), signedDB(decibels(k.nominal[0])), signedDB(decibels(k.nominal[1])))

@@ -24,6 +24,7 @@ type evidence struct {
 	sum    stereo
 	mix    stereo
 	cands  []candidate
+	all    int // index of the candidate that is the whole sum
 }
 
 // stereo is a pair of planes, the passages one after the other.
@@ -168,6 +169,8 @@ type candidate struct {
 	nominal [2]float64 // gain in the stems by side
 	planes  stereo     // at full level
 	energy  [2]float64
+	pair    int // of a track, and of a pair
+	centred bool
 }
 
 type candidateKind int
@@ -176,6 +179,7 @@ const (
 	oneTrack candidateKind = iota
 	onePair
 	allCentred
+	allPairs
 	onNoPair
 )
 
@@ -184,13 +188,15 @@ func (e *evidence) loadTracks(ctx context.Context) error {
 	s := e.c.session
 	centred := candidate{name: "the mono tracks in the centre", kind: allCentred, nominal: [2]float64{s.PanGain, s.PanGain}, planes: e.empty()}
 	centredTracks := 0
+	all := candidate{name: "everything", kind: allPairs, nominal: [2]float64{1, 1}, planes: e.sum}
 	for _, m := range s.Mixes {
-		pair := candidate{name: fmt.Sprintf("all of pair %d (%s)", m.Number, m.Name), kind: onePair, nominal: [2]float64{1, 1}, planes: e.empty()}
+		pair := candidate{name: fmt.Sprintf("all of pair %d (%s)", m.Number, m.Name), kind: onePair, nominal: [2]float64{1, 1}, planes: e.empty(), pair: m.Number}
 		for _, t := range m.Tracks {
 			k, err := e.load(ctx, t, oneTrack)
 			if err != nil {
 				return err
 			}
+			k.pair, k.centred = m.Number, t.Pan == Centre
 			for side := range k.planes {
 				mix(pair.planes[side], k.planes[side], float32(k.nominal[side]))
 				if t.Pan == Centre {
@@ -209,6 +215,8 @@ func (e *evidence) loadTracks(ctx context.Context) error {
 	if centredTracks > 1 {
 		e.cands = append(e.cands, centred)
 	}
+	e.all = len(e.cands)
+	e.cands = append(e.cands, all)
 	for _, t := range append(append([]Track{}, s.Spare...), e.c.others()...) {
 		k, err := e.load(ctx, t, onNoPair)
 		if err != nil {

@@ -60,21 +60,47 @@ const (
 )
 
 // Against takes a mix away from the sum of the pairs' files, which are read back from where Write put them. The gain of
-// the files is undone first. A mix that is not stereo or of another rate is an error.
+// the files is undone first, unless the mix carries the same gain. A mix that is not stereo or of another rate is an
+// error.
 func (s *Session) Against(ctx context.Context, w *Written, path string, progress func(done, total int64)) (*Null, error) {
-	c, err := s.compare(w, path)
-	if err != nil {
+	n, c, err := s.takeAway(ctx, w, path, w.GainDB, progress)
+	if err != nil || n.Nulls {
+		return n, err
+	}
+	if n.Reason, err = c.why(ctx); err != nil {
 		return nil, err
+	}
+	if w.GainDB != 0 && n.Reason.Kind == KindGain && alike(n.Reason.GainDB, w.GainDB) {
+		again, _, err := s.takeAway(ctx, w, path, 0, progress)
+		if err != nil {
+			return nil, err
+		}
+		if again.Nulls {
+			again.Notes = append(again.Notes, fmt.Sprintf("the mix carries the same gain as the files, %+g dB", w.GainDB))
+			return again, nil
+		}
+	}
+	if w.GainDB != 0 {
+		n.Notes = append(n.Notes, fmt.Sprintf("the gain of %+g dB of the files was undone before they were compared", w.GainDB))
+	}
+	return n, nil
+}
+
+func alike(gains [2]float64, gain float64) bool {
+	const near = 0.01
+	return math.Abs(gains[0]-gain) < near && math.Abs(gains[1]-gain) < near
+}
+
+// takeAway reads files and mix once, with a gain in dB undone.
+func (s *Session) takeAway(ctx context.Context, w *Written, path string, gainDB float64, progress func(done, total int64)) (*Null, *comparison, error) {
+	c, err := s.compare(w, path, gainDB)
+	if err != nil {
+		return nil, nil, err
 	}
 	if err := c.run(ctx, progress); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	n := c.verdict()
-	if n.Nulls {
-		return n, nil
-	}
-	n.Reason, err = c.why(ctx)
-	return n, err
+	return c.verdict(), c, nil
 }
 
 // CheckMix says whether a file can be compared with the session: readable, stereo, of its rate.
@@ -89,7 +115,7 @@ func (s *Session) probeMix(path string) (Track, error) {
 		return mix, err
 	}
 	if mix.Info.Channels != 2 {
-		return mix, fmt.Errorf("%s has %d channels; give a stereo mix", path, mix.Info.Channels)
+		return mix, fmt.Errorf("%s is not stereo (channels: %d); give a stereo mix", path, mix.Info.Channels)
 	}
 	if mix.Info.SampleRateHz != s.RateHz {
 		return mix, fmt.Errorf("%s is at %d Hz, the tracks are at %d Hz; give a mix at their rate", path, mix.Info.SampleRateHz, s.RateHz)
@@ -124,8 +150,8 @@ type comparison struct {
 const envelopeFrames = 256
 
 // compare opens the files and places them in time.
-func (s *Session) compare(w *Written, path string) (*comparison, error) {
-	c := &comparison{session: s, gain: math.Pow(10, w.GainDB/20), limit: limit24DBFS}
+func (s *Session) compare(w *Written, path string, gainDB float64) (*comparison, error) {
+	c := &comparison{session: s, gain: math.Pow(10, gainDB/20), limit: limit24DBFS}
 	for _, stem := range w.Stems {
 		if stem.Bus != "" {
 			continue

@@ -99,6 +99,24 @@ func (e *evidence) delay() (lag int, strong bool) {
 	return at, best > 0.3*norm && best > math.Abs(total[0])*1.02
 }
 
+// match is the correlation of sum and mix over the passages, 0..1, whatever their polarity.
+func (e *evidence) match() float64 {
+	var ss, mm, sm float64
+	for side := range e.sum {
+		for i, v := range e.sum[side] {
+			a, b := float64(v), float64(e.mix[side][i])
+			ss, mm, sm = ss+a*a, mm+b*b, sm+a*b
+		}
+	}
+	if ss == 0 || mm == 0 {
+		return 0
+	}
+	return math.Abs(sm) / math.Sqrt(ss*mm)
+}
+
+// leastFraction is the smallest part of a sample that counts as a delay.
+const leastFraction = 0.02
+
 // shift tells whether a delay, with a gain, is all there is. The evidence has been gathered at that lag.
 func (e *evidence) shift(lag int) *Reason {
 	before := rms(e.c.rr, e.c.frames)
@@ -121,11 +139,17 @@ func (e *evidence) shift(lag int) *Reason {
 	left := e.level(rest)
 	fraction := 0.0
 	if left > max(e.floor(), before-explainedDB) {
-		if fraction = e.fraction(); math.Abs(fraction) < 0.02 || left > before-partlyDB {
+		if fraction = e.fraction(); math.Abs(fraction) < leastFraction {
+			return nil
+		}
+		if left = e.level(e.turned(a, fraction)); left > before-partlyDB-10 {
 			return nil
 		}
 	}
 	g := gainReason(a, left)
+	if fraction != 0 && math.Abs(g.GainDB[0]) < 0.5 && math.Abs(g.GainDB[1]) < 0.5 && g.Kind != KindPolarity {
+		g.GainDB = [2]float64{} // the part of a sample costs the fit some gain
+	}
 	r := &Reason{Kind: KindShift, Samples: float64(lag) + fraction, Remains: features.DB(left), GainDB: g.GainDB,
 		Text: "the mix is " + delayWords(float64(lag)+fraction, e.c.session.RateHz)}
 	if g.Kind == KindPolarity || g.GainDB != [2]float64{} {
@@ -173,6 +197,31 @@ func (e *evidence) fraction() float64 {
 		return 0
 	}
 	return num / den
+}
+
+// turned is what is left when the sum, with a gain for each side, is delayed by a part of a sample: turned in phase in each
+// passage, whose ends are faded out.
+func (e *evidence) turned(gain [2]float64, fraction float64) (left [2][]float64) {
+	fft := fourier.NewFFT(passageFrames)
+	x := make([]float64, passageFrames)
+	for side := range left {
+		left[side] = make([]float64, len(e.sum[side]))
+		for k := range e.starts {
+			for i := range x {
+				w := 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/passageFrames)
+				x[i] = w * float64(e.sum[side][k*passageFrames+i])
+			}
+			X := fft.Coefficients(nil, x)
+			for i := range X {
+				X[i] *= cmplx.Rect(gain[side]/passageFrames, -2*math.Pi*float64(i)*fraction/passageFrames)
+			}
+			for i, v := range fft.Sequence(nil, X) {
+				w := 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/passageFrames)
+				left[side][k*passageFrames+i] = v - w*float64(e.mix[side][k*passageFrames+i])
+			}
+		}
+	}
+	return left
 }
 
 func delayWords(samples float64, rateHz int) string {

@@ -26,27 +26,15 @@ func (c *comparison) why(ctx context.Context) (*Reason, error) {
 	if err != nil {
 		return nil, err
 	}
-	lag := 0
-	if far := c.coarseLag(); far != 0 {
-		if e, err = c.gather(ctx, far); err != nil {
-			return nil, err
-		}
-		lag = far
+	lag, r, moved, err := c.delayed(ctx, e)
+	if err != nil || r != nil {
+		return r, err
 	}
-	if d, strong := e.delay(); strong && d != 0 || lag != 0 {
-		lag += d
-		if e, err = c.gather(ctx, lag); err != nil {
-			return nil, err
-		}
-		if r := e.shift(lag); r != nil {
-			return r, nil
-		}
-	}
+	e = moved
 	if err := e.loadTracks(ctx); err != nil {
 		return nil, err
 	}
-	r := e.tracks()
-	if r == nil {
+	if r = e.tracks(); r == nil {
 		r = e.processing()
 	}
 	if lag != 0 {
@@ -54,6 +42,33 @@ func (c *comparison) why(ctx context.Context) (*Reason, error) {
 		r.Text = fmt.Sprintf("the mix is %s; besides, %s", delayWords(float64(lag), c.session.RateHz), r.Text)
 	}
 	return r, nil
+}
+
+// delayed looks for a delay of the mix. It is the reason where, with a gain, it is all there is; otherwise the evidence
+// comes back lined up, if that makes the two much more alike.
+func (c *comparison) delayed(ctx context.Context, e *evidence) (lag int, r *Reason, moved *evidence, err error) {
+	lag = c.coarseLag()
+	at := e
+	if lag != 0 {
+		if at, err = c.gather(ctx, lag); err != nil {
+			return 0, nil, nil, err
+		}
+	}
+	if d, strong := at.delay(); strong && d != 0 {
+		lag += d
+		if at, err = c.gather(ctx, lag); err != nil {
+			return 0, nil, nil, err
+		}
+	}
+	if lag != 0 {
+		r = at.shift(lag)
+	} else if f := e.fraction(); math.Abs(f) >= leastFraction {
+		r = e.shift(0)
+	}
+	if r != nil || at.match() > 1.5*e.match() {
+		return lag, r, at, nil
+	}
+	return 0, nil, e, nil
 }
 
 func (c *comparison) silent() *Reason {
