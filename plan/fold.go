@@ -21,6 +21,7 @@ type Grouping struct {
 	Pairs      int       // number of pairs offered; some may be empty
 	Confidence []float64 // 0..1, how often the live track stayed when beliefs were shaken
 	RunnerUp   []int     // pair the live track would go to next; -1 if there is none
+	Names      []string  // names kept from an older sheet, "" for a pair that is to be named anew; nil: all are
 }
 
 const (

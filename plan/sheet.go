@@ -27,6 +27,8 @@ type Settings struct {
 	Tie      []string `json:"tie,omitempty"`
 	Apart    []string `json:"apart,omitempty"`
 	Pin      []string `json:"pin,omitempty"`
+	Grow     string   `json:"grow,omitempty"` // name of the sheet whose pairs were split
+	Like     string   `json:"like,omitempty"` // name of the sheet whose pairs were kept
 	Version  string   `json:"version"`
 }
 

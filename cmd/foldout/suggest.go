@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/plan"
+	"foldout/plan/report"
 	"foldout/plan/rig"
 )
 
@@ -23,7 +24,9 @@ func newSuggest() *cobra.Command {
 		out    string
 		force  bool
 		why    bool
+		html   htmlPage
 		rigAt  string
+		from   older
 	)
 	cmd := &cobra.Command{
 		Use:   "suggest FOLDER --pairs K",
@@ -38,10 +41,15 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 		Example: `  foldout suggest "Song stems" --pairs 4
   foldout suggest . --pairs 8 --pin "Lead Vox=8" --apart "Bass DI,Kick In"
   foldout suggest . --rig studio.toml
-  foldout suggest . --pairs 4 --format json --out song.sheet.json`,
+  foldout suggest . --pairs 4 --format json --out song.sheet.json
+  foldout suggest . --pairs 8 --grow song.sheet.json
+  foldout suggest ../Song2 --like song.sheet.json`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
-			if !cmd.Flags().Changed("pairs") && rigAt == "" {
+			if err := from.load(cmd, &opt); err != nil {
+				return err
+			}
+			if !cmd.Flags().Changed("pairs") && rigAt == "" && from.like == "" {
 				return usagef("how many stereo pairs are free? give --pairs K, for example --pairs 4 for eight line outputs, or describe your rig once and give --rig FILE")
 			}
 			if cmd.Flags().Changed("pairs") && opt.Pairs < 1 {
@@ -66,7 +74,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			if err != nil {
 				return err
 			}
-			sheet, err := session.Suggest()
+			sheet, err := from.suggest(session, opt.Pairs)
 			if err != nil {
 				return err
 			}
@@ -76,13 +84,19 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, sheet) }); err != nil {
 				return err
 			}
+			if err := html.write(cmd, force, report.Page{Sheet: sheet}); err != nil {
+				return err
+			}
 			return partial
 		},
 	}
 	f := cmd.Flags()
 	m.register(f)
+	html.register(f)
 	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs that are free")
 	f.StringVar(&rigAt, "rig", "", "rig file: says which outputs are free (see foldout rig new)")
+	f.StringVar(&from.grow, "grow", "", "split the pairs of this sheet instead of folding anew: no track changes its company more than it must")
+	f.StringVar(&from.like, "like", "", "keep the pairs and names of this sheet, for the next song of an album")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
 	f.BoolVar(&why, "why", false, "show every reason, not only the first of each track")
 	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")

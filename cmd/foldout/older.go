@@ -1,0 +1,66 @@
+package main
+
+import (
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"foldout/plan"
+)
+
+// older is the sheet that a new one starts from, if any.
+type older struct {
+	grow, like string
+	sheet      *plan.Sheet
+}
+
+// load reads the older sheet. With --like its pairs are as many as there are to be.
+func (o *older) load(cmd *cobra.Command, opt *plan.Options) (err error) {
+	switch {
+	case o.grow != "" && o.like != "":
+		return usagef("--grow and --like exclude one another")
+	case o.grow == "" && o.like == "":
+		return nil
+	}
+	if o.sheet, err = plan.LoadSheet(o.grow + o.like); err != nil {
+		return err
+	}
+	if o.like != "" {
+		if cmd.Flags().Changed("pairs") && opt.Pairs != len(o.sheet.Pairs) {
+			return usagef("--pairs %d: with --like there are as many pairs as in that sheet, %d", opt.Pairs, len(o.sheet.Pairs))
+		}
+		opt.Pairs = len(o.sheet.Pairs)
+		for _, p := range o.sheet.Pairs {
+			opt.Outputs = append(opt.Outputs, p.Outputs)
+		}
+	}
+	return nil
+}
+
+// suggest folds the session, anew or from the older sheet.
+func (o *older) suggest(s *plan.Session, pairs int) (*plan.Sheet, error) {
+	var g *plan.Grouping
+	var err error
+	switch {
+	case o.grow != "":
+		g, err = s.Grow(o.sheet, pairs)
+	case o.like != "":
+		g, err = s.Like(o.sheet)
+	default:
+		return s.Suggest()
+	}
+	if err != nil {
+		return nil, err
+	}
+	sheet, err := s.Sheet(g)
+	if err != nil {
+		return nil, err
+	}
+	if o.grow != "" {
+		sheet.Settings.Grow = filepath.Base(o.grow)
+	}
+	if o.like != "" {
+		sheet.Settings.Like = filepath.Base(o.like)
+	}
+	return sheet, nil
+}
