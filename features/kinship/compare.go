@@ -8,7 +8,7 @@ import (
 // The three looks at the audio. Screening sees every pair, but few bins; its long windows catch echoes and tails.
 // The second look follows 17 lags of 128 ms for the pairs that passed; the third takes every bin for those that stay.
 var (
-	screening = framing{size: 4096, stride: 8}
+	screening = framing{size: 4096, stride: 16}
 	lagged    = framing{size: 1024, stride: 4}
 	fine      = framing{size: 1024, stride: 1}
 
@@ -20,6 +20,8 @@ const (
 	zeroLag   = 8    // index of lag 0 in tailLags
 	compact   = 0.8  // sharpness: springs 0.69, halls 0.2-0.5
 	passScore = 0.02 // of the screening
+
+	candidatesPerTrack = 6 // sessions seen have 1 to 6; loops that repeat to the sample may give many more
 
 )
 
@@ -48,6 +50,30 @@ type Comparison struct {
 	outlines []outline
 }
 
+// candidate is a pair that passed the screening.
+type candidate struct {
+	pair  [2]int
+	score float64
+}
+
+// strongest keeps the n best candidates, in the order they came.
+func strongest(list []candidate, n int) [][2]int {
+	if len(list) > n {
+		scores := make([]float64, len(list))
+		for i, c := range list {
+			scores[i] = c.score
+		}
+		slices.Sort(scores)
+		least := scores[len(scores)-n]
+		list = slices.DeleteFunc(list, func(c candidate) bool { return c.score < least })
+	}
+	pairs := make([][2]int, len(list))
+	for i, c := range list {
+		pairs[i] = c.pair
+	}
+	return pairs
+}
+
 // Compare measures all pairs. Sketches that no Sketcher could have made count as silent.
 func Compare(sketches []Sketch) *Comparison {
 	sketches = slices.Clone(sketches)
@@ -70,18 +96,18 @@ func Compare(sketches []Sketch) *Comparison {
 			all = append(all, [2]int{i, j})
 		}
 	}
-	var kept [][2]int
-	for _, x := range measure(sketches, gains, screening, screenLags, all) {
+	var kept []candidate
+	for _, x := range measure(sketches, gains, screening, func(int) []int { return screenLags }, all) {
 		ofY, ofX := x.shares(screening.frames())
 		var top float64
 		for l := range ofY {
 			top = max(top, ofY[l], ofX[l])
 		}
 		if top > passScore {
-			kept = append(kept, [2]int{x.x, x.y})
+			kept = append(kept, candidate{pair: [2]int{x.x, x.y}, score: top})
 		}
 	}
-	c.follow(gains, kept)
+	c.follow(gains, strongest(kept, candidatesPerTrack*len(sounding)))
 	c.findDoubles(gains, all)
 	return c
 }
@@ -136,7 +162,7 @@ func (c *Comparison) follow(gains []float32, kept [][2]int) {
 			}
 		}
 	}
-	second := measure(c.sketches, gains, lagged, tailLags, looks)
+	second := measure(c.sketches, gains, lagged, func(int) []int { return tailLags }, looks)
 	spread := make(map[int]float64, len(self))
 	for i, at := range self {
 		own, _ := second[at].shares(lagged.frames())
@@ -147,7 +173,7 @@ func (c *Comparison) follow(gains []float32, kept [][2]int) {
 		spread[i] = max(sum, 1)
 	}
 	c.pairs = make([]Pair, len(kept))
-	later := map[int][]int{} // pairs by their best lag
+	lags := make([][]int, len(kept))
 	for i := range kept {
 		p := &c.pairs[i]
 		p.A, p.B = kept[i][0], kept[i][1]
@@ -157,11 +183,10 @@ func (c *Comparison) follow(gains []float32, kept [][2]int) {
 		}
 		lag := p.loudestLag()
 		p.Luck = second[i].luck(lag + zeroLag)
-		later[lag] = append(later[lag], i)
+		lags[i] = []int{lag}
 	}
-	for _, lag := range tailLags {
-		c.refine(gains, lag, later[lag])
-	}
+	third := measure(c.sketches, gains, fine, func(i int) []int { return lags[i] }, kept)
+	parallel(maxWorkers(), len(kept), func(_, i int) { c.refine(&c.pairs[i], third[i]) })
 }
 
 // loudestLag is the lag in half windows at which the two have most in common, 0 unless another is much better.
@@ -175,28 +200,17 @@ func (p *Pair) loudestLag() int {
 	return at - zeroLag
 }
 
-// refine takes the third look at the pairs listed, all with the same lag.
-func (c *Comparison) refine(gains []float32, lag int, list []int) {
-	if len(list) == 0 {
-		return
+// refine takes in the third look.
+func (c *Comparison) refine(p *Pair, x *cross) {
+	a, b := &c.sketches[p.A], &c.sketches[p.B]
+	p.Coherence = x.coherence(0)
+	p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = x.delay(0)
+	p.LagSeconds += float64(x.lags[0]*fine.size/2) / waveRateHz
+	p.Steadiness, p.Profile = likeness(a, b)
+	if p.Sharpness < compact { // else there is no tail
+		p.FollowsA, _ = follows(a, b, max(p.LagSeconds, 0))
+		p.FollowsB, _ = follows(b, a, max(-p.LagSeconds, 0))
 	}
-	pairs := make([][2]int, len(list))
-	for k, i := range list {
-		pairs[k] = [2]int{c.pairs[i].A, c.pairs[i].B}
-	}
-	third := measure(c.sketches, gains, fine, []int{lag}, pairs)
-	parallel(maxWorkers(), len(list), func(_, k int) {
-		p := &c.pairs[list[k]]
-		p.Coherence = third[k].coherence(0)
-		p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = third[k].delay(0)
-		p.LagSeconds += float64(lag*fine.size/2) / waveRateHz
-		p.Steadiness, p.Profile = likeness(&c.sketches[p.A], &c.sketches[p.B])
-		if p.Sharpness >= compact {
-			return // no tail
-		}
-		p.FollowsA, _ = follows(&c.sketches[p.A], &c.sketches[p.B], max(p.LagSeconds, 0))
-		p.FollowsB, _ = follows(&c.sketches[p.B], &c.sketches[p.A], max(-p.LagSeconds, 0))
-	})
 }
 
 // Pairs returns what was measured between the tracks that share sound.

@@ -84,13 +84,13 @@ func product(xr, xi, xp, yr, yi, yp []float32) (re, im, power float32) {
 	return re + re1, im - im1, power
 }
 
-// measure runs over all pieces and returns the cross statistics of the pairs, in their order.
-func measure(sketches []Sketch, gains []float32, f framing, lags []int, pairs [][2]int) []*cross {
+// measure runs over all pieces and returns the cross statistics of the pairs, in their order, each at its lags.
+func measure(sketches []Sketch, gains []float32, f framing, lags func(pair int) []int, pairs [][2]int) []*cross {
 	_, bins := f.bins()
 	out := make([]*cross, len(pairs))
 	used := make([]bool, len(sketches))
 	for i, p := range pairs {
-		out[i] = newCross(p[0], p[1], bins, lags)
+		out[i] = newCross(p[0], p[1], bins, lags(i))
 		used[p[0]], used[p[1]] = true, true
 	}
 	workers := maxWorkers()

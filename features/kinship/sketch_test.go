@@ -64,7 +64,7 @@ func TestBlockLength(t *testing.T) {
 // Expected values: a sine's amplitude, and the bounds stated at decimator.
 func TestDecimator(t *testing.T) {
 	for _, rate := range []int{8000, 11025, 16000, 22050, 32000, 44100, 48000, 88200, 96000, 192000, 384000} {
-		for _, c := range []struct{ hz, low, high float64 }{{100, -0.1, 0.1}, {1000, -0.3, 0.2}, {1500, -1, 0.3}, {2600, -200, -35}, {9000, -200, -25}} {
+		for _, c := range []struct{ hz, low, high float64 }{{100, -0.1, 0.1}, {1000, -0.6, 0.2}, {1500, -1.5, 0.3}, {2600, -200, -30}, {9000, -200, -24}} {
 			if c.hz > 0.45*float64(rate) {
 				continue
 			}
