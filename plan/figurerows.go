@@ -16,7 +16,7 @@ type FigureRow struct {
 
 // FigureRows lists the figures in the order in which they are shown.
 var FigureRows = []FigureRow{
-	{"spread within pairs (0 best)", "spread", func(f *Figures) string { return fmt.Sprintf("%.3f", f.WithinSpread) }},
+	{"spread within pairs (0 best)", "spread within pairs", func(f *Figures) string { return fmt.Sprintf("%.3f", f.WithinSpread) }},
 	{"silhouette (-1..1)", "silhouette", func(f *Figures) string { return fmt.Sprintf("%.2f", f.Silhouette) }},
 	{"pairs in use", "pair", func(f *Figures) string { return fmt.Sprintf("%d", f.PairsUsed) }},
 	{"overlap inside pairs", "register overlap", func(f *Figures) string { return fmt.Sprintf("%.0f %%", 100*f.RegisterOverlap) }},

@@ -3,18 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
-	"strings"
-
-	"github.com/muesli/reflow/wordwrap"
 
 	"foldout/plan"
 )
 
-// lineWidth is the width of running text on the terminal.
-const lineWidth = 100
-
 func writeReportText(w io.Writer, r *plan.Report) error {
-	p := &printer{w: w}
+	p := newPrinter(w)
 	tracks := 0
 	for _, v := range r.Pairs {
 		tracks += v.Tracks
@@ -79,29 +73,5 @@ func (p *printer) misfits(list []plan.Misfit) {
 		for _, r := range m.Reasons {
 			p.item("      ", r.Text)
 		}
-	}
-}
-
-// printer writes lines and keeps the first error.
-type printer struct {
-	w   io.Writer
-	err error
-}
-
-func (p *printer) line(format string, args ...any) {
-	if p.err == nil {
-		_, p.err = fmt.Fprintf(p.w, format+"\n", args...)
-	}
-}
-
-func (p *printer) head(text string) { p.line("\n%s", text) }
-
-// item writes text wrapped, every line indented.
-func (p *printer) item(indent, text string) {
-	for i, l := range strings.Split(wordwrap.String(text, lineWidth-len(indent)-2), "\n") {
-		if i > 0 {
-			indent, l = strings.Repeat(" ", len(indent)), "  "+strings.TrimLeft(l, " ")
-		}
-		p.line("%s%s", indent, l)
 	}
 }

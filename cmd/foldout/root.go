@@ -43,7 +43,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		},
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
-	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport())
+	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newExplain(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport())
 	return root
 }
 

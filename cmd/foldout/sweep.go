@@ -13,6 +13,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/plan"
+	"foldout/plan/report"
 )
 
 func newSweep() *cobra.Command {
@@ -24,6 +25,7 @@ func newSweep() *cobra.Command {
 		out    string
 		svg    string
 		force  bool
+		html   htmlPage
 	)
 	cmd := &cobra.Command{
 		Use:   "sweep FOLDER [--pairs 2..16]",
@@ -65,10 +67,14 @@ channel. It ends in a plain recommendation.`,
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, sweep) }); err != nil {
 				return err
 			}
+			if err := html.write(cmd, force, report.Page{Sweep: sweep}); err != nil {
+				return err
+			}
 			return partial
 		},
 	}
 	m.register(cmd.Flags())
+	html.register(cmd.Flags())
 	f := cmd.Flags()
 	f.StringVar(&pairs, "pairs", "2..16", "numbers of pairs to try")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
@@ -106,7 +112,7 @@ var sweepWriters = map[string]func(io.Writer, *plan.Sweep) error{
 }
 
 func writeSweepText(w io.Writer, s *plan.Sweep) error {
-	p := &printer{w: w}
+	p := newPrinter(w)
 	p.line("%s: %d tracks\n", s.Title, s.Tracks)
 	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "pairs", "used", "left", "overlap", "overlap", "loudest", "level", "inter-")
 	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "", "", "within", "inside", "across", "pair dB", "spread dB", "mod. dB")

@@ -1,0 +1,140 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"foldout/plan"
+)
+
+func newExplain() *cobra.Command {
+	var (
+		m        measuring
+		folder   string
+		glossary bool
+		format   string
+	)
+	cmd := &cobra.Command{
+		Use:   "explain SHEET [TRACK|PAIR]",
+		Short: "The full argument for a sheet, a pair or a track; the glossary",
+		Long: `explain takes a sheet saved with suggest --format json --out SHEET and argues, for a newcomer, why a track is where it
+is: what it was taken for and why, its spectrum and envelope against those of its pair and of the next best
+one, which tracks are its kin, why such tracks share a pair, and what one more pair would change. Without a track
+or pair it explains the whole sheet. The tracks are measured again, or looked up if they were measured before.
+
+explain --glossary lists every measure with its formula, unit, reading and source; a WORD narrows it down.`,
+		Example: `  foldout explain song.sheet.json
+  foldout explain song.sheet.json "Kick In"
+  foldout explain song.sheet.json 3
+  foldout explain --glossary crest`,
+		Args: func(cmd *cobra.Command, list []string) error {
+			if glossary {
+				return nil
+			}
+			return args(cobra.RangeArgs(1, 2))(cmd, list)
+		},
+		RunE: func(cmd *cobra.Command, list []string) error {
+			if glossary {
+				return writeGlossary(cmd.OutOrStdout(), strings.Join(list, " "), format)
+			}
+			if format != "text" {
+				return usagef("--format %s: explanations are text; json is for --glossary", format)
+			}
+			sheet, err := plan.LoadSheet(list[0])
+			if err != nil {
+				return err
+			}
+			if folder == "" {
+				folder = sheet.Folder
+			}
+			at, tracks, partial := m.folder(cmd, folder, true)
+			if partial != nil && !errors.Is(partial, errPartial) {
+				return fmt.Errorf("the sheet is of %s: %w; if the tracks have moved, give --folder", sheet.Folder, partial)
+			}
+			set := sheet.Settings
+			session, err := plan.Prepare(at, tracks, plan.Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: version})
+			if err != nil {
+				return err
+			}
+			target := ""
+			if len(list) > 1 {
+				target = list[1]
+			}
+			x, err := session.Explain(sheet, target)
+			if err != nil {
+				return err
+			}
+			if err := writeExplanation(cmd.OutOrStdout(), x); err != nil {
+				return err
+			}
+			return partial
+		},
+	}
+	m.register(cmd.Flags())
+	cmd.Flags().StringVar(&folder, "folder", "", "where the tracks are now, if they have moved")
+	cmd.Flags().BoolVar(&glossary, "glossary", false, "explain the measures instead; a WORD narrows it down")
+	cmd.Flags().StringVar(&format, "format", "text", "of the glossary: text or json")
+	return cmd
+}
+
+// writeGlossary lists the terms that fit a word, or all.
+func writeGlossary(w io.Writer, word, format string) error {
+	terms := plan.Glossary()
+	if word != "" {
+		if terms = plan.LookUp(word); len(terms) == 0 {
+			var all []string
+			for _, t := range plan.Glossary() {
+				all = append(all, t.Word)
+			}
+			return fmt.Errorf("the glossary has no %q; it has %s", word, strings.Join(all, ", "))
+		}
+	}
+	switch format {
+	case "text":
+	case "json":
+		e := json.NewEncoder(w)
+		e.SetIndent("", "  ")
+		e.SetEscapeHTML(false)
+		return e.Encode(terms)
+	default:
+		return usagef("--format %s: want text or json", format)
+	}
+	p := newPrinter(w)
+	for i, t := range terms {
+		if i > 0 {
+			p.line("")
+		}
+		unit := ""
+		if t.Unit != "" {
+			unit = ", in " + t.Unit
+		}
+		p.line("%s%s", p.scr.strong(t.Word), unit)
+		p.item("  ", t.Formula)
+		p.item("  ", "Read it so: "+t.Reading)
+		p.item("  ", p.scr.faint("Source: "+t.Source))
+	}
+	return p.err
+}
+
+func writeExplanation(w io.Writer, x *plan.Explanation) error {
+	p := newPrinter(w)
+	p.line("%s", p.scr.strong(x.Title))
+	for _, s := range x.Sections {
+		p.head(s.Head)
+		for _, t := range s.Paragraphs {
+			p.item("  ", t)
+		}
+		if len(s.Spectrum) > 0 {
+			p.spectra(s.Spectrum)
+		}
+		if len(s.Table) > 0 {
+			p.table(s.Table)
+		}
+	}
+	return p.err
+}
