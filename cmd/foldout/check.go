@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/plan"
+	"foldout/plan/report"
 )
 
 // errMisfits is the failure of check --strict.
@@ -22,6 +23,7 @@ func newCheck() *cobra.Command {
 		out    string
 		force  bool
 		strict bool
+		html   htmlPage
 	)
 	cmd := &cobra.Command{
 		Use:   "check FOLDER --sheet MANUAL.csv",
@@ -57,20 +59,24 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if err != nil {
 				return err
 			}
-			report, err := session.Check(table, manual)
+			judged, err := session.Check(table, manual)
 			if err != nil {
 				return err
 			}
-			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, report) }); err != nil {
+			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, judged) }); err != nil {
 				return err
 			}
-			if strict && len(report.Misfits) > 0 {
+			if err := html.write(cmd, force, report.Page{Check: judged}); err != nil {
+				return err
+			}
+			if strict && len(judged.Misfits) > 0 {
 				return errMisfits
 			}
 			return partial
 		},
 	}
 	m.register(cmd.Flags())
+	html.register(cmd.Flags())
 	f := cmd.Flags()
 	f.StringVar(&manual, "sheet", "", "the sheet to judge: a table with the columns track and pair, or a sheet saved as JSON")
 	f.StringVar(&format, "format", "text", "text for people, json for machines")

@@ -9,6 +9,7 @@ import (
 
 	"foldout/plan"
 	"foldout/plan/patch"
+	"foldout/plan/report"
 	"foldout/plan/rig"
 )
 
@@ -16,6 +17,7 @@ func newPatch() *cobra.Command {
 	var (
 		rigFile, format, out, svg string
 		force                     bool
+		html                      htmlPage
 	)
 	cmd := &cobra.Command{
 		Use:   "patch SHEET --rig RIG",
@@ -54,10 +56,14 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, p) }); err != nil {
 				return err
 			}
-			return writeDrawing(cmd, svg, force, p)
+			if err := writeDrawing(cmd, svg, force, p); err != nil {
+				return err
+			}
+			return html.write(cmd, force, report.Page{Patch: p})
 		},
 	}
 	f := cmd.Flags()
+	html.register(f)
 	f.StringVar(&rigFile, "rig", "", "rig file, as foldout rig new writes it")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
 	f.StringVar(&out, "out", "", "write to this file instead of the screen")
