@@ -81,9 +81,9 @@ class Builder:
     def drums(b):
         kind, r, s, song, fs, n = b.g[5], b.r, b.s, b.song, b.fs, b.n
         if kind == 'none': return
-        pieces = list(drums.PIECES) if kind != 'machine' else ['kick', 'snare', 'rim', 'hat', 'open', 'tom1', 'crash']; ev = song.kit(pieces, 'k'); kit = str(r.choice(b.P['kits' if kind != 'machine' else 'machines'])); K = drums.Kit(ev, fs, n, '%d' % b.seed, [kit, b.P['bank'] + ':0']); b.K = K; b.about.append('kit ' + kit); got = []
+        pieces = list(drums.PIECES) if kind != 'machine' else ['kick', 'snare', 'rim', 'hat', 'open', 'tom3', 'crash']; ev = song.kit(pieces, 'k'); kit = str(r.choice(b.P['kits' if kind != 'machine' else 'machines'])); K = drums.Kit(ev, fs, n, '%d' % b.seed, [kit, b.P['bank'] + ':0']); b.K = K; b.about.append('kit ' + kit); got = []
         if kind == 'machine':
-            for p, w, role in (('kick', 'kick', 'kick'), ('snare', 'snare', 'snare'), ('hat', 'hat', 'hat'), ('open', 'hat', 'hat'), ('tom1', 'tom1', 'tom'), ('crash', 'crash', 'cymbal')):
+            for p, w, role in (('kick', 'kick', 'kick'), ('snare', 'snare', 'snare'), ('hat', 'hat', 'hat'), ('open', 'hat', 'hat'), ('tom3', 'toms', 'tom'), ('crash', 'crash', 'cymbal')):
                 x = K.piece(p)
                 if peak(x) > 1e-5: got.append(b.add((w, 'Open') if p == 'open' else w, stereo(x) + .3 * reverb(x, fs, 'room', 'm') if r.random() < .2 else x, role, mic=False))
             if r.random() < .6: K2 = drums.Kit({p: ev[p] for p in ('kick', 'snare') if p in ev}, fs, n, '%d layer' % b.seed, [str(r.choice(b.P['machines'])), b.P['bank'] + ':25']); got.append(b.add(('kick', 'Layer'), K2.piece('kick'), 'kick', mic=False)); got.append(b.add(('snare', 'Layer'), K2.piece('snare'), 'snare', mic=False))
