@@ -29,9 +29,8 @@ type pitchFrame struct {
 type pitchFinder struct {
 	binHz     float64
 	amp, prev []float32 // fourth root of power, this frame and the last
-	white     []float32
-	cells     []float32 // largest whitened bin in each cell of the logarithmic scale, from pitchLowHz up
-	from, to  []int32   // bins of each cell
+	white     []uint32  // whitened roots, as their bits: they sort like the non-negative numbers they stand for
+	cells     cells     // of the logarithmic scale, from pitchLowHz up
 	offset    [pitchHarmonics]int
 	weight    [pitchHarmonics]float32
 	count     int     // candidates
@@ -41,7 +40,7 @@ type pitchFinder struct {
 func newPitchFinder(binHz float64, bins int) *pitchFinder {
 	top := min(bins, int(pitchTopHz/binHz)+1)
 	f := &pitchFinder{binHz: binHz, count: int(math.Log2(pitchHighHz/float64(pitchLowHz)) * pitchPerOctave)}
-	f.amp, f.prev, f.white = make([]float32, top), make([]float32, top), make([]float32, top)
+	f.amp, f.prev, f.white = make([]float32, top), make([]float32, top), make([]uint32, top)
 	w := 1.0
 	for h := range f.weight {
 		f.offset[h] = int(math.Round(pitchPerOctave * math.Log2(float64(h+1))))
@@ -53,10 +52,8 @@ func newPitchFinder(binHz float64, bins int) *pitchFinder {
 		hz := pitchLowHz * math.Exp2(float64(c)/pitchPerOctave)
 		reach := math.Exp2(0.5 / pitchPerOctave)
 		from, to := math.Round(hz/reach/binHz-0.5), math.Round(hz*reach/binHz+0.5)
-		f.from = append(f.from, int32(min(float64(top), from)))
-		f.to = append(f.to, int32(min(float64(top), to+1)))
+		f.cells.append(int(min(float64(top), from)), int(min(float64(top), to+1)))
 	}
-	f.cells = make([]float32, len(f.from))
 	return f
 }
 
@@ -86,15 +83,7 @@ func (f *pitchFinder) find(power []float32) (p pitchFrame, ok bool) {
 	if !(sum > 0) {
 		return p, false
 	}
-	for c, from := range f.from {
-		var top float32
-		for _, v := range f.white[from:f.to[c]] {
-			if v > top {
-				top = v
-			}
-		}
-		f.cells[c] = top
-	}
+	f.cells.fill(f.white)
 	best, bestScore, mean := f.search()
 	if !(bestScore > 0) {
 		return p, false
@@ -107,36 +96,48 @@ func (f *pitchFinder) find(power []float32) (p pitchFrame, ok bool) {
 
 // whiten subtracts the mean over 17 bins and keeps what is above it; it returns the sum.
 func (f *pitchFinder) whiten() float32 {
-	const half = 8
+	const half, share = 8, 1.0 / 17
 	amp := f.amp
-	if len(amp) < 4*half {
+	n := len(amp)
+	if n < 4*half {
 		return 0
 	}
-	white := f.white[:len(amp)]
+	white := f.white[:n]
 	var run, sum float32
 	for _, a := range amp[:half] {
 		run += a
 	}
-	for k, a := range amp {
-		if k+half < len(amp) {
-			run += amp[k+half]
-		}
-		if k > half {
-			run -= amp[k-half-1]
-		}
-		w := a - run/(2*half+1)
-		if w < 0 {
-			w = 0
-		}
-		white[k] = w
-		sum += w
+	step := func(k int) {
+		bits := math.Float32bits(amp[k] - run*share)
+		bits &^= uint32(int32(bits) >> 31) // 0 when negative
+		white[k] = bits
+		sum += math.Float32frombits(bits)
+	}
+	for k := 0; k <= half; k++ {
+		run += amp[k+half]
+		step(k)
+	}
+	// the long middle: what enters and what leaves the mean are joined first, so that only one addition waits for the
+	// one before
+	enter, mid, leave := amp[2*half+1:], amp[half+1:n-half], amp[:n-2*half-1]
+	enter, leave, out := enter[:len(mid)], leave[:len(mid)], white[half+1:][:len(mid)]
+	for i, a := range mid {
+		run += enter[i] - leave[i]
+		bits := math.Float32bits(a - run*share)
+		bits &^= uint32(int32(bits) >> 31)
+		out[i] = bits
+		sum += math.Float32frombits(bits)
+	}
+	for k := n - half; k < n; k++ {
+		run -= amp[k-half-1]
+		step(k)
 	}
 	return sum
 }
 
 // search sums the harmonics of every candidate.
 func (f *pitchFinder) search() (best int, bestScore, mean float32) {
-	n, c, o, w := f.count, f.cells, &f.offset, &f.weight
+	n, c, o, w := f.count, f.cells.top, &f.offset, &f.weight
 	c0, c1, c2, c3, c4 := c[:n], c[o[1]:][:n], c[o[2]:][:n], c[o[3]:][:n], c[o[4]:][:n]
 	c5, c6, c7, c8, c9 := c[o[5]:][:n], c[o[6]:][:n], c[o[7]:][:n], c[o[8]:][:n], c[o[9]:][:n]
 	for i := range c0 {
