@@ -82,16 +82,16 @@ func (e *explaining) figuresOfPair(f *PairFigures) Section {
 	sec.Paragraphs = append(sec.Paragraphs,
 		fmt.Sprintf("Added up, its %s come to %s. Within it, %.0f %% of a track's spectrum is covered by the others: that is what has to be balanced inside the pair.", plural(f.Tracks, "track", "tracks"), loud, 100*f.RegisterOverlap))
 	if v := float64(f.IntermodulationDB); !math.IsInf(v, 0) {
-		sec.Paragraphs = append(sec.Paragraphs, fmt.Sprintf("In a generic colouring channel at its operating level the tracks would modulate one another %.0f dB below the music; %s of what the channel adds falls where the pair itself is silent.", -v, decibelShare(f.OutsideBandsDB)))
+		sec.Paragraphs = append(sec.Paragraphs, fmt.Sprintf("In a generic colouring channel at its operating level the tracks would modulate one another: what arises between them lies %.0f dB below the music. %s", -v, whereSilent(f.OutsideBandsDB)))
 	}
 	return sec
 }
 
-func decibelShare(d features.DB) string {
+func whereSilent(d features.DB) string {
 	if v := float64(d); !math.IsInf(v, 0) && !math.IsNaN(v) {
-		return fmt.Sprintf("a part %.0f dB below it", -v)
+		return fmt.Sprintf("What the channel adds where the pair itself has nothing to cover it lies %.0f dB below.", -v)
 	}
-	return "nothing"
+	return "All that the channel adds is covered by the pair itself."
 }
 
 // whole argues for the sheet.

@@ -127,7 +127,7 @@ func writeExplanation(w io.Writer, x *plan.Explanation) error {
 	for _, s := range x.Sections {
 		p.head(s.Head)
 		for _, t := range s.Paragraphs {
-			p.item("  ", t)
+			p.paragraph(t)
 		}
 		if len(s.Spectrum) > 0 {
 			p.spectra(s.Spectrum)

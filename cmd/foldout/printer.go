@@ -40,6 +40,13 @@ func (p *printer) item(indent, text string) {
 	}
 }
 
+// paragraph writes text wrapped, every line indented by two.
+func (p *printer) paragraph(text string) {
+	for _, l := range strings.Split(wordwrap.String(text, p.scr.width-4), "\n") {
+		p.line("  %s", strings.TrimLeft(l, " "))
+	}
+}
+
 // table writes rows in columns: the first to the left, the others to the right.
 func (p *printer) table(rows [][]string) {
 	var widths []int
@@ -60,10 +67,11 @@ func (p *printer) table(rows [][]string) {
 				text += "  " + runewidth.FillLeft(cell, widths[i])
 			}
 		}
-		if n == 0 {
-			text = p.scr.faint(text)
+		if n > 0 {
+			p.line("%s", text)
+		} else if strings.TrimSpace(text) != "" {
+			p.line("%s", p.scr.faint(text))
 		}
-		p.line("%s", text)
 	}
 }
 
@@ -86,7 +94,7 @@ func (p *printer) spectra(lines []plan.SpectrumLine) {
 			for _, level := range l.Levels {
 				text += " " + strings.Repeat(string(block(float64(level), row)), 4) + " "
 			}
-			p.line("  %4.0f dB %s", -barStepDB*float64(barRows-1-row), text)
+			p.line("  %4.0f dB %s", 0-barStepDB*float64(barRows-1-row), text)
 		}
 		if n == len(lines)-1 {
 			text := ""
