@@ -1,0 +1,166 @@
+package plan
+
+import (
+	"bytes"
+	"encoding/json"
+	"math/rand/v2"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"foldout/plan/roles"
+)
+
+// songHabits are folds of the song that engineers use (common practice, no source), misfits apart.
+var songHabits = map[string]map[string]int{
+	"bass with the drums": {"Kick In.wav": 1, "Snare Top.wav": 1, "Hat.wav": 1, "Bass DI.wav": 1, "Bass Amp.wav": 1, "Shaker.wav": 1,
+		"Gtr Rhythm.wav": 2, "Gtr Lead.wav": 2, "Piano.wav": 3, "Organ.wav": 3, "Lead Vox.wav": 4, "BV 1.wav": 4},
+	"bass with the guitars": {"Kick In.wav": 1, "Snare Top.wav": 1, "Hat.wav": 1, "Shaker.wav": 1, "Bass DI.wav": 2, "Bass Amp.wav": 2,
+		"Gtr Rhythm.wav": 2, "Gtr Lead.wav": 2, "Piano.wav": 3, "Organ.wav": 3, "Lead Vox.wav": 4, "BV 1.wav": 4},
+	"bass alone, guitars with keys": {"Kick In.wav": 1, "Snare Top.wav": 1, "Hat.wav": 1, "Shaker.wav": 1, "Bass DI.wav": 2, "Bass Amp.wav": 2,
+		"Gtr Rhythm.wav": 3, "Gtr Lead.wav": 3, "Piano.wav": 3, "Organ.wav": 3, "Lead Vox.wav": 4, "BV 1.wav": 4},
+}
+
+func manualOf(at map[string]int) *Manual {
+	m := &Manual{Names: make([]string, 4)}
+	for track, pair := range at {
+		m.Rows = append(m.Rows, ManualRow{Line: len(m.Rows) + 2, Track: track, Pair: pair})
+	}
+	return m
+}
+
+func moved(at map[string]int, moves map[string]int) map[string]int {
+	out := map[string]int{}
+	for t, p := range at {
+		out[t] = p
+	}
+	for t, p := range moves {
+		out[t] = p
+	}
+	return out
+}
+
+func TestGoodSheetsOfAnyHabitHaveNoMisfits(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
+	for habit, at := range songHabits {
+		r, err := s.Check(manualOf(at), "song.csv")
+		require.NoError(t, err)
+		assert.Empty(t, r.Misfits, habit)
+		assert.Contains(t, r.Praise, "every track is where it belongs", habit)
+		assert.Empty(t, r.Missing, habit)
+		assert.Equal(t, []SetAside{{"Spare.wav", "silent: nothing rises above the noise floor"}}, r.SetAside)
+	}
+}
+
+func TestMisplacedTracksAreFoundAndSentHome(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
+	at := songHabits["bass with the drums"]
+	for _, moves := range []map[string]int{
+		{"Snare Top.wav": 4},
+		{"Lead Vox.wav": 1},
+		{"Gtr Lead.wav": 4, "Hat.wav": 3},
+		{"Bass Amp.wav": 3},
+	} {
+		r, err := s.Check(manualOf(moved(at, moves)), "song.csv")
+		require.NoError(t, err)
+		require.Len(t, r.Misfits, len(moves), "%v", moves)
+		for _, m := range r.Misfits {
+			assert.Equal(t, moves[m.File], m.On)
+			assert.Equal(t, at[m.File], m.Suggested)
+			assert.NotEmpty(t, m.Reasons)
+			assert.Positive(t, m.Gain, "the move makes the pairs tighter")
+		}
+		assert.Less(t, r.Corrected.WithinSpread, r.Manual.WithinSpread)
+	}
+}
+
+func TestACopyAwayFromItsSourceIsNamed(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
+	r, err := s.Check(manualOf(moved(songHabits["bass with the drums"], map[string]int{"Bass Amp.wav": 3})), "song.csv")
+	require.NoError(t, err)
+	require.Len(t, r.Parted, 1)
+	assert.ElementsMatch(t, []string{"Bass DI.wav", "Bass Amp.wav"}, []string{r.Parted[0].File, r.Parted[0].Source})
+}
+
+func TestIdlePairsAndLooseEndsAreListed(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
+	at := moved(songHabits["bass with the drums"], map[string]int{"Drone": 2})
+	delete(at, "Organ.wav")
+	m := manualOf(at)
+	m.Names = append(m.Names, "", "Spare pair")
+	m.Rows = append(m.Rows, ManualRow{Line: 99, Track: "kick in", Pair: 3})
+	r, err := s.Check(m, "folder/song.csv")
+	require.NoError(t, err)
+	assert.Equal(t, "song.csv", r.Sheet)
+	assert.Equal(t, []string{"Organ.wav"}, r.Missing)
+	assert.Equal(t, []string{"Drone"}, r.Unknown)
+	assert.Equal(t, "idle", r.Pairs[4].Verdict)
+	assert.Equal(t, "Spare pair", r.Pairs[5].Name)
+	assert.True(t, strings.Contains(strings.Join(r.Notes, "\n"), "sound twice"), "%v", r.Notes)
+
+	_, err = s.Check(manualOf(map[string]int{"Nobody": 1}), "song.csv")
+	assert.ErrorContains(t, err, "places none of")
+}
+
+func TestCheckDoesNotDependOnTheOrderOfRows(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
+	m := manualOf(moved(songHabits["bass with the drums"], map[string]int{"Gtr Lead.wav": 4, "Hat.wav": 3}))
+	first, err := s.Check(m, "song.csv")
+	require.NoError(t, err)
+	rand.New(rand.NewPCG(1, 1)).Shuffle(len(m.Rows), func(a, b int) { m.Rows[a], m.Rows[b] = m.Rows[b], m.Rows[a] })
+	second, err := s.Check(m, "song.csv")
+	require.NoError(t, err)
+	a, err := json.Marshal(first)
+	require.NoError(t, err)
+	b, err := json.Marshal(second)
+	require.NoError(t, err)
+	assert.True(t, bytes.Equal(a, b))
+	assert.Contains(t, string(a), `"misfits":[{"file":`)
+}
+
+// A hundred tracks of known roles, ten of them out of place.
+func TestTenOfAHundredAreFound(t *testing.T) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	s := pure(t, rng, map[string]int{"kick": 4, "snare": 5, "tom": 5, "hat": 2, "overhead": 4, "room": 4, "percussion": 8, "bass": 4, "electric guitar": 16,
+		"acoustic guitar": 6, "piano": 4, "organ": 2, "synth": 10, "strings": 6, "horns": 5, "lead vocal": 4, "backing vocal": 11})
+	home := map[string]int{"percussion": 2, "bass": 1, "electric guitar": 3, "acoustic guitar": 3, "piano": 4, "organ": 4, "synth": 4, "strings": 5, "horns": 5, "lead vocal": 6, "backing vocal": 7}
+	labels := make([]int, len(s.Live))
+	wrong := map[int]bool{}
+	for p := range labels {
+		role, _ := s.Belief[p].Best()
+		labels[p] = home[role]
+	}
+	opposite := map[int]int{0: 5, 1: 7, 2: 4, 3: 0, 4: 6, 5: 0, 6: 3, 7: 4} // pairs nobody would sign
+	for len(wrong) < 10 {
+		p := rng.IntN(len(labels))
+		if !wrong[p] {
+			labels[p] = opposite[labels[p]]
+			wrong[p] = true
+		}
+	}
+	for p, v := range s.astray(labels, 8) {
+		role, _ := s.Belief[p].Best()
+		assert.Equal(t, wrong[p], v.stray >= misfitFrom, "%s on pair %d: %.2f", role, labels[p]+1, v.stray)
+	}
+}
+
+func BenchmarkCheckAHundredTracks(b *testing.B) {
+	rng := rand.New(rand.NewPCG(3, 3))
+	s := &Session{}
+	labels := make([]int, 100)
+	for p := range labels {
+		belief := make(Belief, len(Roles))
+		for r := range belief {
+			belief[r] = rng.ExpFloat64() * rng.ExpFloat64()
+		}
+		s.Live, s.Belief, labels[p] = append(s.Live, p), append(s.Belief, belief.normalise()), rng.IntN(8)
+	}
+	s.Hints = pureHints(100)
+	for b.Loop() {
+		s.astray(labels, 8)
+	}
+}
+
+func pureHints(n int) []roles.Hint { return make([]roles.Hint, n) }
