@@ -65,9 +65,11 @@ func (s *Session) nameFailure(err error) error {
 }
 
 // crowded is the number of tracks from which a kind of track may take a second pair.
-const crowded = 12
+const crowded = 14
 
-// leaveFree merges pairs that hold the same kind of track and nothing else.
+// leaveFree merges pairs that hold the same kind of track and nothing else, and pairs that cut a drum kit otherwise
+// than engineers do: cymbals or rooms may leave the close microphones, a mixture of them does not (common practice,
+// no source).
 func (s *Session) leaveFree(labels []int, k int) []int {
 	labels = slices.Clone(labels)
 	for {
@@ -75,7 +77,7 @@ func (s *Session) leaveFree(labels []int, k int) []int {
 		merged := false
 		for a := range k {
 			for b := a + 1; b < k && !merged; b++ {
-				if kinds[a] == "" || kinds[a] != kinds[b] || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
+				if !samePlace(kinds[a], kinds[b]) || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
 					continue
 				}
 				for p, l := range labels {
@@ -92,23 +94,34 @@ func (s *Session) leaveFree(labels []int, k int) []int {
 	}
 }
 
-// kinds names the kind of track that makes up a whole pair, "" where there are several or none, and counts tracks.
-func (s *Session) kinds(labels []int, k int) ([]string, []int) {
-	kinds, sizes := make([]string, k), make([]int, k)
-	mixed := make([]bool, k)
+// samePlace tells whether two pairs, given by the kinds of track they hold, had better be one.
+func samePlace(a, b []string) bool {
+	if len(a) == 0 || len(b) == 0 {
+		return false
+	}
+	if len(a) == 1 && len(b) == 1 {
+		return a[0] == b[0]
+	}
+	for _, kind := range slices.Concat(a, b) {
+		if !kit[kind] {
+			return false
+		}
+	}
+	return (len(a) > 1 || a[0] == "Drums") && (len(b) > 1 || b[0] == "Drums")
+}
+
+// kit are the kinds of track that make up a drum kit.
+var kit = map[string]bool{"Drums": true, "Cymbals": true, "Drum room": true}
+
+// kinds lists the kinds of track on each pair and counts its tracks.
+func (s *Session) kinds(labels []int, k int) (kinds [][]string, sizes []int) {
+	kinds, sizes = make([][]string, k), make([]int, k)
 	for p, l := range labels {
 		role, _ := s.Belief[s.Live[p]].Best()
-		kind := kindOf[role]
-		if sizes[l] > 0 && kinds[l] != kind {
-			mixed[l] = true
+		if kind := kindOf[role]; !slices.Contains(kinds[l], kind) {
+			kinds[l] = append(kinds[l], kind)
 		}
-		kinds[l] = kind
 		sizes[l]++
-	}
-	for l := range kinds {
-		if mixed[l] {
-			kinds[l] = ""
-		}
 	}
 	return kinds, sizes
 }

@@ -33,8 +33,12 @@ var measures = []measure{
 	{"energy below 250 Hz", "%", func(p *features.Profile) float64 { return p.RegisterShare[0] + p.RegisterShare[1] }, func(p *features.Profile) float64 { return 100 * (p.RegisterShare[0] + p.RegisterShare[1]) }},
 }
 
-// leastWeight of a track about which nothing is known.
-const leastWeight = 0.05
+// How certainty becomes weight. The power was chosen on seventeen rendered sessions with a role model that had not
+// heard them: 0 and 1 group a little worse, and with 0 stray effects claim pairs in named sessions.
+const (
+	leastWeight    = 0.05
+	certaintyPower = 0.4
+)
 
 // measureWeight is the squared distance that one spread in one measure adds: small beside the tree's heights.
 const measureWeight = 0.004
@@ -74,7 +78,7 @@ func (s *Session) layOut() {
 		for r, q := range s.Belief[i] {
 			s.weights[p] += q / math.Max(1, mass[kindOf[Roles[r]]])
 		}
-		s.weights[p] *= math.Max(leastWeight, s.Belief[i].certainty())
+		s.weights[p] *= math.Pow(math.Max(leastWeight, s.Belief[i].certainty()), certaintyPower)
 	}
 	for c := len(branches); c < len(s.columns); c++ {
 		v := make([]float64, n)
