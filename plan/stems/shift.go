@@ -17,19 +17,17 @@ func (c *comparison) coarseLag() int {
 	for size < 2*len(a) {
 		size *= 2
 	}
-	centred := func(x []float64) ([]float64, float64) {
-		out, mean, power := make([]float64, size), 0.0, 0.0
-		for _, v := range x {
-			mean += v / float64(len(x))
-		}
-		for i, v := range x {
-			out[i] = v - mean
+	// Rises and falls of the envelope, over two steps so that a delay between steps does not hide them.
+	flux := func(x []float64) ([]float64, float64) {
+		out, power := make([]float64, size), 0.0
+		for i := 3; i < len(x); i++ {
+			out[i] = x[i] + x[i-1] - x[i-2] - x[i-3]
 			power += out[i] * out[i]
 		}
 		return out, power
 	}
-	x, px := centred(a)
-	y, py := centred(b)
+	x, px := flux(a)
+	y, py := flux(b)
 	if px == 0 || py == 0 {
 		return 0
 	}
@@ -43,7 +41,7 @@ func (c *comparison) coarseLag() int {
 	if at > size/2 {
 		at -= size
 	}
-	const clear = 0.7 // an envelope that is only shifted correlates by nearly 1
+	const clear = 0.5 // what is only shifted correlates by nearly 1
 	if best < clear*math.Sqrt(px*py) || best < 1.05*corr[0] || abs(at)*envelopeFrames < passageFrames/4 {
 		return 0
 	}
@@ -59,7 +57,11 @@ func correlate(x, y []float64) []float64 {
 	for i := range X {
 		X[i] = cmplx.Conj(X[i]) * Y[i]
 	}
-	return fft.Sequence(nil, X)
+	out := fft.Sequence(nil, X)
+	for i := range out {
+		out[i] /= float64(len(x)) // Sequence does not
+	}
+	return out
 }
 
 // delay finds by how many frames the mix is later than the sum within the passages; strong if it correlates clearly
@@ -76,7 +78,7 @@ func (e *evidence) delay() (lag int, strong bool) {
 			}
 			ss, mm = ss+square(x), mm+square(y)
 			for i, v := range correlate(x, y) {
-				total[i] += v / size
+				total[i] += v
 			}
 		}
 	}

@@ -165,51 +165,60 @@ func (s *Summer) Close() error {
 type source struct {
 	track  *Track
 	reader *wavfile.Reader
-	planes [2][]float32
-	wide   [2][]float64
 	double bool // float32 does not hold its samples
 	bus    int
+
+	planes, cut   [2][]float32 // room for a block, and the part of it in use
+	wide, cutWide [2][]float64
 }
 
-// add reads what falls into the n frames from frame at on and adds it to the sums.
-func (s *source) add(at int64, n int, sums ...*sum) error {
-	from := max(s.track.Offset-at, 0)
-	to := min(s.track.Offset+s.track.Info.Frames-at, int64(n))
+// add reads what falls into the n frames from frame at on and adds it to the sums of pair and bus; bus may be nil.
+func (s *source) add(at int64, n int, pair, bus *sum) error {
+	from := int(max(s.track.Offset-at, 0))
+	to := int(min(s.track.Offset+s.track.Info.Frames-at, int64(n)))
 	if from >= to {
 		return nil
 	}
+	channels := s.track.Info.Channels
+	var got int
+	var err error
 	if s.double {
-		return addFrom(s, s.wide, s.reader.ReadFloat64, int(from), int(to), sums)
+		s.cutWide[0], s.cutWide[1] = s.wide[0][:to-from], s.wide[1][:to-from]
+		got, err = s.reader.ReadFloat64(s.cutWide[:channels])
+	} else {
+		s.cut[0], s.cut[1] = s.planes[0][:to-from], s.planes[1][:to-from]
+		got, err = s.reader.Read(s.cut[:channels])
 	}
-	return addFrom(s, s.planes, s.reader.Read, int(from), int(to), sums)
-}
-
-func addFrom[T float32 | float64](s *source, planes [2][]T, read func([][]T) (int, error), from, to int, sums []*sum) error {
-	block := [2][]T{planes[0][:to-from], planes[1][:to-from]}
-	n, err := read(block[:s.track.Info.Channels])
 	if err != nil && err != io.EOF {
 		return err
 	}
-	if n != to-from {
+	if got != to-from {
 		return fmt.Errorf("%s became shorter while it was read", s.track.Path)
 	}
-	for _, sum := range sums {
-		if sum == nil {
-			continue
-		}
-		switch s.track.Pan {
-		case Centre:
-			accumulate(sum.centre[from:to], block[0])
-		case Left:
-			accumulate(sum.sides[0][from:to], block[0])
-		case Right:
-			accumulate(sum.sides[1][from:to], block[0])
-		case Stereo:
-			accumulate(sum.sides[0][from:to], block[0])
-			accumulate(sum.sides[1][from:to], block[1])
-		}
+	if s.double {
+		spread(s.track.Pan, s.cutWide, pair, from, to)
+		spread(s.track.Pan, s.cutWide, bus, from, to)
+	} else {
+		spread(s.track.Pan, s.cut, pair, from, to)
+		spread(s.track.Pan, s.cut, bus, from, to)
 	}
 	return nil
+}
+
+// spread adds a block to where its pan sends it; dst may be nil.
+func spread[T float32 | float64](pan Pan, block [2][]T, dst *sum, from, to int) {
+	switch {
+	case dst == nil:
+	case pan == Centre:
+		accumulate(dst.centre[from:to], block[0])
+	case pan == Left:
+		accumulate(dst.sides[0][from:to], block[0])
+	case pan == Right:
+		accumulate(dst.sides[1][from:to], block[0])
+	default:
+		accumulate(dst.sides[0][from:to], block[0])
+		accumulate(dst.sides[1][from:to], block[1])
+	}
 }
 
 // accumulate adds src to dst, four at a time.

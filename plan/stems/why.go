@@ -183,8 +183,8 @@ func gainReason(a [2]float64, rest float64) *Reason {
 func decibels(gain float64) float64 { return 20 * math.Log10(math.Abs(gain)) }
 
 func signedDB(v float64) string {
-	if math.IsInf(v, -1) {
+	if v < -100 {
 		return "silence"
 	}
-	return fmt.Sprintf("%+.2f dB", v)
+	return fmt.Sprintf("%+.2f dB", math.Round(v*100)/100+0) // + 0: not -0
 }
