@@ -153,9 +153,11 @@ func keepNames(names, kept []string) {
 			names[q] = n
 		}
 	}
-	for q := range names {
-		base := names[q]
-		for n := 2; (q >= len(kept) || kept[q] == "") && slices.Contains(kept, names[q]); n++ {
+	for q, base := range names {
+		if q < len(kept) && kept[q] != "" {
+			continue
+		}
+		for n := 2; slices.Index(names, names[q]) != q || slices.Contains(names[q+1:], names[q]); n++ {
 			names[q] = fmt.Sprintf("%s %d", base, n)
 		}
 	}
