@@ -127,9 +127,13 @@ func (m *Meter) addCell(c int, x []float32) {
 	s := &ch.steps[m.cells/cellsPerStep]
 	s.sum += v.sum
 	s.square += v.square
-	ch.high, ch.low = max(ch.high, v.high), min(ch.low, v.low)
 	ch.vu.step(v.abs / float64(len(x)))
-	ch.clip.write(x, v.high, v.low)
+	var high, low float32
+	if v.peak >= min(ch.high, -ch.low, fullScale) { // or no sample counts as an extreme
+		high, low = extremes(x)
+		ch.high, ch.low = max(ch.high, high), min(ch.low, low)
+	}
+	ch.clip.write(x, high, low)
 }
 
 func (m *Meter) endCell(n int) {

@@ -3,6 +3,7 @@ package dynamics
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -119,18 +120,23 @@ func TestMeasureAgainstPlainSums(t *testing.T) {
 		x := noise(rate48, float64(n)/rate48, 0.3, uint64(n))
 		x[0] += 0.05
 		var want cell
+		var wantHigh, wantLow float32
 		for _, v := range x {
 			d := float64(v)
 			want.sum += d
 			want.square += d * d
 			want.abs += math.Abs(d)
-			want.high, want.low = max(want.high, v), min(want.low, v)
+			want.peak = max(want.peak, v, -v)
+			wantHigh, wantLow = max(wantHigh, v), min(wantLow, v)
 		}
 		got := measure(x)
 		assert.InDelta(t, want.sum, got.sum, 1e-12)
 		assert.InEpsilon(t, want.square, got.square, 1e-12)
-		assert.InEpsilon(t, want.abs, got.abs, 1e-12)
-		assert.Equal(t, want.high, got.high)
-		assert.True(t, want.low == got.low)
+		assert.InEpsilon(t, want.abs, got.abs, 1e-6)
+		assert.Equal(t, want.peak, got.peak)
+		high, low := extremes(x)
+		assert.Equal(t, wantHigh, high)
+		assert.Equal(t, wantLow, low)
 	}
+	assert.InEpsilon(t, 48*float64(math.MaxFloat32), measure(slices.Repeat([]float32{-math.MaxFloat32}, 48)).abs, 1e-9, "too large for float32")
 }

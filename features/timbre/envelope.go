@@ -171,12 +171,7 @@ func (e *envelope) write(block [][]float32) {
 		}
 		e.accN = (e.accN + take) & 7
 		if channels > 1 {
-			l, r := block[0][at:at+take], block[1][at:at+take]
-			var s float32
-			for i, v := range l {
-				s += v * r[i]
-			}
-			e.cross += float64(s)
+			e.cross += float64(dot(block[0][at:at+take], block[1][at:at+take]))
 		}
 		at += take
 		if e.n += take; e.n == e.step {
@@ -185,32 +180,94 @@ func (e *envelope) write(block [][]float32) {
 	}
 }
 
+// channel takes samples of one channel that lie within a step. The low-pass runs on the means of groups of eight.
 func (e *envelope) channel(c int, x []float32) {
+	if e.accN > 0 { // a group begun
+		n := min(8-e.accN, len(x))
+		e.few(c, x[:n], e.accN)
+		x = x[n:]
+	}
+	whole := len(x) &^ 7
+	e.groups(c, x[:whole])
+	e.few(c, x[whole:], 0)
+}
+
+// few takes less than eight samples, of which k others of the same group went before.
+func (e *envelope) few(c int, x []float32, k int) {
 	var all, high float32
-	prev, acc, low, k := e.prev[c], e.acc[c], e.low[c], e.accN
-	var lowPower float64
 	for _, v := range x {
 		all += v * v
-		d := v - prev
-		prev = v
+		d := v - e.prev[c]
+		e.prev[c] = v
 		high += d * d
-		acc += v
+		e.acc[c] += v
 		if k++; k == 8 {
-			low += e.lowK * (float64(acc)*0.125 - low)
-			lowPower += low * low * 8
-			acc, k = 0, 0
+			e.low[c] += e.lowK * (float64(e.acc[c])*0.125 - e.low[c])
+			e.lowPower += e.low[c] * e.low[c] * 8
+			e.acc[c] = 0
 		}
 	}
-	e.prev[c], e.acc[c], e.low[c] = prev, acc, low
+	e.add(c, all, high)
+}
+
+// groups takes whole groups of eight samples, with two sums of each kind, so that additions need not wait for one another.
+func (e *envelope) groups(channel int, x []float32) {
+	prev, low, lowK := e.prev[channel], e.low[channel], e.lowK
+	var all, all2, high, high2 float32
+	var lowPower float64
+	for ; len(x) >= 8; x = x[8:] {
+		v := (*[8]float32)(x)
+		a, b, c, d := v[0], v[1], v[2], v[3]
+		all += a*a + b*b
+		all2 += c*c + d*d
+		sum := (a + b) + (c + d)
+		p, q, r, s := a-prev, b-a, c-b, d-c
+		high += p*p + q*q
+		high2 += r*r + s*s
+		prev = d
+		a, b, c, d = v[4], v[5], v[6], v[7]
+		all += a*a + b*b
+		all2 += c*c + d*d
+		sum += (a + b) + (c + d)
+		p, q, r, s = a-prev, b-a, c-b, d-c
+		high += p*p + q*q
+		high2 += r*r + s*s
+		prev = d
+		low += lowK * (float64(sum)*0.125 - low)
+		lowPower += low * low * 8
+	}
+	e.prev[channel], e.low[channel] = prev, low
+	e.lowPower += lowPower
+	e.add(channel, all+all2, high+high2)
+}
+
+// add notes the power of the samples of a channel and of their differences.
+func (e *envelope) add(c int, all, high float32) {
 	e.all += float64(all)
 	e.high += float64(high)
-	e.lowPower += lowPower
 	switch c {
 	case 0:
 		e.left += float64(all)
 	case 1:
 		e.right += float64(all)
 	}
+}
+
+// dot is the sum of the products of two planes of one length.
+func dot(l, r []float32) float32 {
+	var s0, s1, s2, s3 float32
+	for len(l) >= 4 && len(r) >= 4 {
+		a, b := (*[4]float32)(l), (*[4]float32)(r)
+		s0 += a[0] * b[0]
+		s1 += a[1] * b[1]
+		s2 += a[2] * b[2]
+		s3 += a[3] * b[3]
+		l, r = l[4:], r[4:]
+	}
+	for i, v := range l {
+		s0 += v * r[i]
+	}
+	return (s0 + s1) + (s2 + s3)
 }
 
 func (e *envelope) tick() {
