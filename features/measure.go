@@ -195,7 +195,7 @@ func (m *meters) profile(info wavfile.Info, nonFinite int64) Profile {
 		p.OctaveDB[i] = DB(v)
 	}
 	if info.Channels > 1 {
-		f := m.stereo.figures()
+		f := m.stereo.figures(d.PerChannel[0].RMSDB, d.PerChannel[1].RMSDB)
 		p.Correlation, p.SideToMidDB, p.BalanceDB, p.DualMono = f.correlation, f.sideToMid, f.balance, f.dualMono
 	}
 	return p

@@ -3,8 +3,10 @@ package features
 import "math"
 
 // stereoMeter compares the first two channels of a track. Sums run over all samples; the constant part is included.
+// The power of each comes from the meter of dynamics, so that what is left to do is one sum.
 type stereoMeter struct {
-	left, right, difference float64 // sums of l^2, r^2 and (l-r)^2
+	difference float64 // sum of (l-r)^2
+	samples    int64
 }
 
 type stereoFigures struct {
@@ -23,45 +25,42 @@ const (
 
 // write takes two planes of one length.
 func (m *stereoMeter) write(l, r []float32) {
-	r = r[:len(l)]
-	var l0, r0, d0, l1, r1, d1 float64 // two sums each, so that additions need not wait for one another
-	n := len(l) &^ 1
-	for i := 0; i < n; i += 2 {
-		a, b := float64(l[i]), float64(r[i])
-		c, d := float64(l[i+1]), float64(r[i+1])
-		l0 += a * a
-		r0 += b * b
-		d0 += (a - b) * (a - b)
-		l1 += c * c
-		r1 += d * d
-		d1 += (c - d) * (c - d)
+	m.samples += int64(len(l))
+	var s0, s1, s2, s3 float64 // so that additions need not wait for one another
+	for len(l) >= 4 && len(r) >= 4 {
+		a, b := (*[4]float32)(l), (*[4]float32)(r)
+		d0, d1, d2, d3 := float64(a[0]-b[0]), float64(a[1]-b[1]), float64(a[2]-b[2]), float64(a[3]-b[3])
+		s0 += d0 * d0
+		s1 += d1 * d1
+		s2 += d2 * d2
+		s3 += d3 * d3
+		l, r = l[4:], r[4:]
 	}
-	for i := n; i < len(l); i++ {
-		a, b := float64(l[i]), float64(r[i])
-		l0 += a * a
-		r0 += b * b
-		d0 += (a - b) * (a - b)
+	for i, v := range l {
+		d := float64(v - r[i])
+		s0 += d * d
 	}
-	m.left += l0 + l1
-	m.right += r0 + r1
-	m.difference += d0 + d1
+	m.difference += (s0 + s1) + (s2 + s3)
 }
 
-// figures gives the result. Silence has a correlation of 0, a balance of 0 and no side.
-func (m *stereoMeter) figures() stereoFigures {
+// figures gives the result from the rms of the two channels in decibels. Silence has a correlation of 0, a balance of 0
+// and no side.
+func (m *stereoMeter) figures(leftDB, rightDB float64) stereoFigures {
 	f := stereoFigures{sideToMid: DB(math.Inf(-1))}
-	if m.left+m.right == 0 {
+	left, right := math.Pow(10, leftDB/10), math.Pow(10, rightDB/10) // mean squares
+	if left+right == 0 {
 		return f
 	}
-	product := (m.left + m.right - m.difference) / 2 // sum of l r
-	mid, side := (m.left+m.right+2*product)/4, m.difference/4
-	if m.left > 0 && m.right > 0 {
-		f.correlation = max(-1, min(1, product/math.Sqrt(m.left*m.right)))
+	difference := m.difference / float64(m.samples)
+	product := (left + right - difference) / 2 // mean of l r
+	mid, side := (left+right+2*product)/4, difference/4
+	if left > 0 && right > 0 {
+		f.correlation = max(-1, min(1, product/math.Sqrt(left*right)))
 	}
 	if side > 0 {
 		f.sideToMid = limitedRatio(side, mid)
 	}
-	f.balance = limitedRatio(m.left, m.right)
+	f.balance = limitedRatio(left, right)
 	f.dualMono = f.sideToMid < dualMonoDB
 	return f
 }
