@@ -1,0 +1,98 @@
+package plan
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"foldout/plan/roles"
+)
+
+func sure(role string, p float64) Belief {
+	b := make(Belief, len(Roles))
+	for r := range b {
+		b[r] = (1 - p) / float64(len(b)-1)
+	}
+	b[roleIndex[role]] = p
+	return b
+}
+
+func TestAClearNameOverrulesAMistakenEarAndAnUnclearOneDoesNot(t *testing.T) {
+	heard := sure("tom", 0.9)
+	named := roles.Parse([]string{"01 Kick In.wav"})[0]
+	role, _ := combine(named, heard).Best()
+	assert.Equal(t, "kick", role)
+	role, p := combine(roles.Hint{}, heard).Best()
+	assert.Equal(t, "tom", role)
+	assert.InDelta(t, 0.9, p, 0.1)
+	// "Gtr" leaves open which guitar; the ears decide.
+	gtr := roles.Parse([]string{"Gtr 3"})[0]
+	role, _ = combine(gtr, sure("acoustic guitar", 0.9)).Best()
+	assert.Equal(t, "acoustic guitar", role)
+	role, _ = combine(gtr, sure("electric guitar", 0.6)).Best()
+	assert.Equal(t, "electric guitar", role)
+}
+
+func TestBeliefsArePooledAsProbabilities(t *testing.T) {
+	a, b := sure("bass", 0.9), sure("kick", 0.6)
+	for _, p := range []Belief{pool([]Belief{a, b}, []float64{1, 1}), pool([]Belief{a, b}, []float64{1, 0})} {
+		var sum float64
+		for _, q := range p {
+			assert.False(t, math.IsNaN(q))
+			sum += q
+		}
+		assert.InDelta(t, 1, sum, 1e-12)
+	}
+	role, _ := pool([]Belief{a, b}, []float64{1, 1}).Best()
+	assert.Equal(t, "bass", role, "the surer member leads")
+}
+
+func TestCertaintyRunsFromEvenSpreadToOneRole(t *testing.T) {
+	even := make(Belief, len(Roles)).normalise()
+	assert.InDelta(t, 0, even.certainty(), 1e-12)
+	one := make(Belief, len(Roles))
+	one[3] = 1
+	assert.InDelta(t, 1, one.certainty(), 1e-12)
+}
+
+// The squared distance of two pure roles is the height of the node where they meet.
+func TestDistancesAreTheHeightsOfTheTree(t *testing.T) {
+	at := map[string]node{}
+	for _, n := range tree {
+		at[n.name] = n
+	}
+	ancestors := func(role string) []string {
+		var out []string
+		for n := role; n != ""; n = at[n].parent {
+			out = append(out, n)
+		}
+		return out
+	}
+	for i, a := range Roles {
+		for _, b := range Roles[:i] {
+			var d2 float64
+			for _, br := range branches {
+				var qa, qb float64
+				for _, r := range br.roles {
+					if Roles[r] == a {
+						qa = 1
+					}
+					if Roles[r] == b {
+						qb = 1
+					}
+				}
+				d2 += br.scale * br.scale * (qa - qb) * (qa - qb)
+			}
+			meet := ""
+			for _, x := range ancestors(a) {
+				for _, y := range ancestors(b) {
+					if x == y && meet == "" {
+						meet = x
+					}
+				}
+			}
+			assert.InDelta(t, at[meet].height, d2, 1e-12, "%s and %s meet in %s", a, b, meet)
+		}
+	}
+}
