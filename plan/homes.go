@@ -21,6 +21,7 @@ type homes struct {
 	roles []int     // indices of the roles that can be sampled: those anybody may have
 	mass  []float64 // expected number of tracks of each role
 	at    [][2]int  // homes of each role; the second is -1 if there is one only
+	stray float64   // share of the tracks that stand anywhere
 }
 
 // homeUnit is a set of tracks that carry one performance and so have one role.
@@ -32,10 +33,12 @@ type homeUnit struct {
 
 // Odds of the model, chosen by experiment on sheets with planted mistakes (testdata/check).
 const (
-	strayShare    = 0.15 // prior probability that a track is on no home of its role
-	togetherNats  = 9.0  // log odds against a role among roles it does not sit with
-	bondNats      = 5.0  // log odds against a role apart from roles it is bound to
-	secondNats    = 4.0  // log odds against a second home
+	strayPrior    = 1.5  // tracks out of place before any is looked at, as if seen ...
+	strayPriorOf  = 10.0 // ... among so many
+	strayMost     = 0.4
+	togetherNats  = 9.0 // log odds against a role among roles it does not sit with
+	bondNats      = 5.0 // log odds against a role apart from roles it is bound to
+	secondNats    = 4.0 // log odds against a second home
 	homeChains    = 4
 	homeSweeps    = 40
 	homeBurnIn    = 15
@@ -77,13 +80,19 @@ func (h *homes) judge(seed uint64) [][]verdict {
 		rng := rand.New(rand.NewPCG(seed, chain))
 		h.start(rng, chain == 0)
 		t := newTally(h)
+		learned := strayPrior / strayPriorOf
 		for sweep := range homeSweeps {
 			heat := math.Max(1, homeHeat*(1-float64(sweep)/homeBurnIn))
+			h.stray = strayPrior / strayPriorOf
 			for _, k := range rng.Perm(len(h.roles)) {
 				h.draw(h.roles[k], heat, rng)
 			}
+			now := newTally(h)
+			h.stray = learned
+			strays, tracks := h.count(now)
+			learned = min(strayMost, (strayPrior+strays)/(strayPriorOf+tracks))
 			if sweep >= homeBurnIn {
-				h.count(t)
+				t.add(now)
 			}
 		}
 		tallies = append(tallies, t)
@@ -122,12 +131,12 @@ func (h *homes) start(rng *rand.Rand, most bool) {
 
 // fits is the probability that a track of role r stands on pair q.
 func (h *homes) fits(r, q int) float64 {
-	p := strayShare / float64(h.pairs)
+	p := h.stray / float64(h.pairs)
 	switch a := h.at[r]; {
 	case a[1] < 0 && a[0] == q:
-		p += 1 - strayShare
+		p += 1 - h.stray
 	case a[1] >= 0 && (a[0] == q || a[1] == q):
-		p += (1 - strayShare) / 2
+		p += (1 - h.stray) / 2
 	}
 	return p
 }

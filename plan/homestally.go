@@ -22,6 +22,7 @@ func newTally(h *homes) *tally {
 
 func (t *tally) add(o *tally) {
 	t.samples += o.samples
+	t.logp += o.logp
 	for u := range t.sums {
 		for m := range t.sums[u] {
 			t.sums[u][m].stray += o.sums[u][m].stray
@@ -46,8 +47,9 @@ func (t *tally) verdicts() [][]verdict {
 	return t.sums
 }
 
-// count adds what the present homes say of every track.
-func (h *homes) count(t *tally) {
+// count adds what the present homes say of every track, and returns the expected number of strays and of tracks that
+// belong somewhere.
+func (h *homes) count(t *tally) (strays, tracks float64) {
 	t.samples++
 	for _, r := range h.roles {
 		t.logp += h.habit(r) / 2
@@ -67,6 +69,7 @@ func (h *homes) count(t *tally) {
 			continue // no role of this track is common enough to be sampled
 		}
 		t.logp += math.Log(total)
+		tracks += (1 - h.freePart(u)/total) * float64(len(u.on))
 		for m, q := range u.on {
 			v := &t.sums[i][m]
 			for k, r := range h.roles {
@@ -75,6 +78,7 @@ func (h *homes) count(t *tally) {
 				}
 				astray := parts[k] / total
 				v.stray += astray
+				strays += astray
 				if a := h.at[r]; a[1] < 0 {
 					v.belong[a[0]] += astray
 				} else {
@@ -84,4 +88,5 @@ func (h *homes) count(t *tally) {
 			}
 		}
 	}
+	return strays, tracks
 }
