@@ -17,20 +17,22 @@ const (
 
 // laneView is one pair and the tracks on it.
 type laneView struct {
-	Number  int
-	Hue     int // 1..7
-	Hatch   int // 0..6
-	Name    string
-	Outputs [2]int
-	Reason  string
-	Free    bool
-	Ridge   string   // of the pair
-	Lines   []string // of its tracks, at their true level below the pair
-	Where   string   // registers in which it is strong, in words
-	Buses   []busView
-	Tracks  int
-	Loose   int // tracks that could sit elsewhere
-	Load    *loadView
+	Number    int
+	Hue       int // 1..7
+	Hatch     int // 0..6
+	Name      string
+	Outputs   [2]int
+	Interface string // "" where there is one only
+	Inputs    string // of the summing unit, "" if they are not known
+	Reason    string
+	Free      bool
+	Ridge     string   // of the pair
+	Lines     []string // of its tracks, at their true level below the pair
+	Where     string   // registers in which it is strong, in words
+	Buses     []busView
+	Tracks    int
+	Loose     int // tracks that could sit elsewhere
+	Load      *loadView
 }
 
 // busView is a run of slips on one bus.

@@ -3,15 +3,17 @@ package report
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"foldout/plan/levels"
 )
 
 // Ends of the level bars: how far they reach below the operating level and above the highest limit, in decibels.
 const (
-	belowDB = 36.0
-	aboveDB = 3.0
-	tickDB  = 6.0
+	belowDB    = 36.0
+	aboveDB    = 3.0
+	tickDB     = 6.0
+	tickRoomDB = 4.0 // between the left end and the first tick: half of its label on the narrowest bar
 )
 
 // levelsView shows what every pair sends, on one axis in dBu at the summing inputs.
@@ -41,7 +43,7 @@ type loadView struct {
 }
 
 func levelsOf(l *levels.Levels) *levelsView {
-	v := &levelsView{Unit: plain(l.Unit), Rig: plain(l.Rig), Alignment: l.Alignment.String(), Operating: operating(l)}
+	v := &levelsView{Unit: plain(l.Unit), Rig: plain(l.Rig), Alignment: strings.ReplaceAll(l.Alignment.String(), "-", minus), Operating: operating(l)}
 	highest := v.Operating
 	for _, p := range l.Pairs {
 		highest = math.Max(highest, limit(&p))
@@ -57,7 +59,7 @@ func levelsOf(l *levels.Levels) *levelsView {
 		return 100 * math.Max(0, math.Min(1, (dbu-from)/(to-from)))
 	}
 	v.OperatingAt = at(v.Operating)
-	for t := tickDB * math.Ceil(from/tickDB); t < to-tickDB/4; t += tickDB {
+	for t := tickDB * math.Ceil((from+tickRoomDB)/tickDB); t < to-tickDB/3; t += tickDB {
 		v.Ticks = append(v.Ticks, tick{at(t), signedPlain(t)})
 	}
 	for i := range l.Pairs {

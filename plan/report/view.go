@@ -12,7 +12,6 @@ import (
 // view is all the template needs, in the order of the page.
 type view struct {
 	Title     string
-	Kind      string
 	Question  string
 	Answer    []string
 	Registers []register
@@ -27,23 +26,18 @@ type view struct {
 	Figures   []named
 	Settings  string
 	Cautions  []string
+	Glossary  []plan.Term
 	Hatches   []int
 }
 
 type named struct{ Name, Text string }
 
 type patchView struct {
-	Rig     string
-	Drawing template.HTML // from package patch, which escapes
-	Cables  []patch.Cable
-	Lines   []lineView
-	Notes   []string
-}
-
-// lineView is one line of the plug list.
-type lineView struct {
-	badge
-	Side, From, To, Label string
+	Rig      string
+	Drawing  template.HTML // from package patch, which escapes
+	Cables   []patch.Cable
+	Notes    []string
+	Cautions []string
 }
 
 func (p Page) view() (*view, error) {
@@ -66,12 +60,12 @@ func (p Page) view() (*view, error) {
 		if v.Sweep, err = sweepOf(p.Sweep, here); err != nil {
 			return nil, err
 		}
-		v.Title, v.Kind = plain(p.Sweep.Title), "sweep"
+		v.Title = plain(p.Sweep.Title)
 		v.Question = fmt.Sprintf("How many stereo pairs are worth their outputs for the %s of %s?", count(p.Sweep.Tracks, "track"), v.Title)
 		v.Answer = []string{v.Sweep.Advice}
 	}
 	if p.Levels != nil {
-		v.Title, v.Kind = plain(p.Levels.Title), "levels"
+		v.Title = plain(p.Levels.Title)
 		v.Levels = levelsOf(p.Levels)
 		v.Question = fmt.Sprintf("How loud do the pairs of %s reach %s?", v.Title, plain(p.Levels.Unit))
 		v.Answer = []string{levelsLine(v.Levels)}
@@ -79,14 +73,17 @@ func (p Page) view() (*view, error) {
 	if p.Patch != nil {
 		v.Patch = patchOf(p.Patch)
 		if p.Sheet == nil && p.Levels == nil {
-			v.Title, v.Kind = plain(p.Patch.Title), "patch"
+			v.Title = plain(p.Patch.Title)
 			v.Question = fmt.Sprintf("How is %s plugged into %s?", v.Title, plain(p.Patch.Unit))
 			v.Answer = []string{fmt.Sprintf("%s, %s of cable, one way back.", count(len(p.Patch.Lanes), "pair"), count(len(p.Patch.Cables), "kind"))}
 		}
 	}
 	if p.Sheet != nil {
-		v.Title, v.Kind = plain(p.Sheet.Title), "sheet"
+		v.Title = plain(p.Sheet.Title)
 		v.sheet(p.Sheet)
+		if p.Patch != nil {
+			v.plug(p.Patch)
+		}
 		if v.Levels != nil {
 			v.Answer = append(v.Answer[:2], levelsLine(v.Levels)+" "+v.Answer[2])
 			for i := range v.Levels.Loads {
@@ -97,11 +94,31 @@ func (p Page) view() (*view, error) {
 		}
 	}
 	if p.Check != nil {
-		v.Title, v.Kind = plain(p.Check.Title), "check"
+		v.Title = plain(p.Check.Title)
 		v.Check = checkOf(p.Check)
 		v.Question, v.Answer = checkAnswer(p.Check)
 	}
+	v.Glossary = p.terms()
 	return v, nil
+}
+
+// plug gives the lanes the outputs they really leave by.
+func (v *view) plug(p *patch.Patch) {
+	boxes := map[string]bool{}
+	for _, l := range p.Lanes {
+		boxes[l.Interface] = true
+	}
+	for _, l := range p.Lanes {
+		if l.Number > len(v.Lanes) {
+			continue
+		}
+		lane := &v.Lanes[l.Number-1]
+		lane.Outputs = [2]int{l.Lines[0].Output, l.Lines[1].Output}
+		lane.Inputs = fmt.Sprintf("inputs %d/%d", l.Lines[0].SummingInput, l.Lines[1].SummingInput)
+		if len(boxes) > 1 {
+			lane.Interface = plain(l.Interface)
+		}
+	}
 }
 
 func (v *view) sheet(s *plan.Sheet) {
@@ -141,14 +158,7 @@ func settings(s *plan.Sheet) string {
 }
 
 func patchOf(p *patch.Patch) *patchView {
-	v := &patchView{Rig: plain(p.Rig), Drawing: template.HTML(p.Drawing()), Cables: p.Cables}
-	for _, l := range p.Lanes {
-		for _, line := range l.Lines {
-			v.Lines = append(v.Lines, lineView{badge: badgeOf(l.Number, l.Name), Side: line.Side, Label: plain(line.Label),
-				From: plain(fmt.Sprintf("%s out %d, %s, %s", l.Interface, line.Output, line.From, line.From.Contacts())),
-				To:   plain(fmt.Sprintf("%s in %d, %s, %s", p.Unit, line.SummingInput, line.To, line.To.Contacts()))})
-		}
-	}
+	v := &patchView{Rig: plain(p.Rig), Drawing: template.HTML(p.Drawing()), Cables: p.Cables, Cautions: p.Cautions}
 	for _, n := range p.Notes {
 		v.Notes = append(v.Notes, typeset(plain(n)))
 	}
