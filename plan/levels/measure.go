@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"sync/atomic"
 
 	"golang.org/x/sync/errgroup"
 
@@ -127,11 +126,12 @@ func listen(ctx context.Context, s *stems.Session, patched *patch.Patch, r *rig.
 	for _, l := range p.lanes {
 		group.Go(func() error { return l.run(ctx) })
 	}
-	var done atomic.Int64
+	var done int64
 	group.Go(func() error {
 		return p.add(ctx, func(frames int) {
 			if progress != nil {
-				progress(done.Add(int64(frames)), s.Frames)
+				done += int64(frames)
+				progress(done, s.Frames)
 			}
 		})
 	})

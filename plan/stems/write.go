@@ -10,7 +10,7 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
-	"sync/atomic"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 
@@ -26,7 +26,7 @@ type WriteOptions struct {
 	GainDB   float64
 	Force    bool                    // replace existing files, never the tracks themselves
 	Seed     uint64                  // of the dither
-	Progress func(done, total int64) // frames of pairs; may be nil
+	Progress func(done, total int64) // frames of pairs, one call at a time; may be nil
 	Keep     []string                // further files that must not be replaced
 }
 
@@ -191,13 +191,17 @@ func removeEmpty(dir string) error {
 func (s *Session) render(ctx context.Context, jobs []*job, opt WriteOptions) error {
 	group, ctx := errgroup.WithContext(ctx)
 	group.SetLimit(runtime.GOMAXPROCS(0))
-	var done atomic.Int64
+	var mutex sync.Mutex
+	var done int64
 	total := s.Frames * int64(len(jobs))
 	for _, j := range jobs {
 		group.Go(func() error {
 			return s.run(ctx, j, opt, func(n int) {
-				if d := done.Add(int64(n)); opt.Progress != nil {
-					opt.Progress(d, total)
+				if opt.Progress != nil {
+					mutex.Lock()
+					defer mutex.Unlock()
+					done += int64(n)
+					opt.Progress(done, total)
 				}
 			})
 		})
