@@ -1,5 +1,7 @@
 package plan
 
+import "foldout/features/kinship"
+
 // Prior probability that a track belongs nowhere in particular: a click, an effect, a noise.
 const (
 	freeNamed   = 0.01 // its name says what it is
@@ -26,16 +28,26 @@ func (s *Session) astray(labels []int, pairs int) []verdict {
 			units, members = append(units, u), append(members, m)
 		}
 	}
+	sums := s.sums()
 	tied := make([]bool, len(s.Live))
 	for _, unit := range s.units {
+		var rest []int
 		for _, p := range unit {
-			tied[p] = true
+			if !sums[p] {
+				tied[p] = true
+				rest = append(rest, p)
+			}
 		}
-		add(unit)
+		if len(rest) > 0 {
+			add(rest)
+		}
 	}
 	for p := range s.Live {
 		if !tied[p] {
 			add([]int{p})
+			if last := len(units) - 1; sums[p] && last >= 0 && members[last][0] == p {
+				units[last].belief = s.ownAndShared(s.Live[p])
+			}
 		}
 	}
 	out := make([]verdict, len(s.Live))
@@ -45,6 +57,29 @@ func (s *Session) astray(labels []int, pairs int) []verdict {
 		}
 	}
 	return out
+}
+
+// sums tells which live tracks are sums of several others, such as a crushed drum bus. A sum follows the part it holds
+// most of, but is as much at home with any other.
+func (s *Session) sums() map[int]bool {
+	out := map[int]bool{}
+	for p, i := range s.Live {
+		for _, t := range s.Ties {
+			if !t.ByUser && t.A == i && t.Relation.Kind == kinship.PartOfSum {
+				out[p] = true
+			}
+		}
+	}
+	return out
+}
+
+// ownAndShared is the middle between what a track is by itself and what it is with its kin.
+func (s *Session) ownAndShared(i int) Belief {
+	own := combine(s.Hints[i], s.Heard[i])
+	for r := range own {
+		own[r] += s.Belief[i][r]
+	}
+	return own.normalise()
 }
 
 func (s *Session) belongsNowhere(i int) float64 {
