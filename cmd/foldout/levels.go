@@ -108,7 +108,7 @@ var levelColumns = []struct {
 	{"loudness", "LUFS", "integrated_lufs", func(s *levels.Sum) features.DB { return s.IntegratedLUFS }},
 	{"VU max", "VU", "vu_max", func(s *levels.Sum) features.DB { return s.VUMax }},
 	{"VU loud", "VU", "vu_loud", func(s *levels.Sum) features.DB { return s.VULoud }},
-	{"in mono", "dB", "mono_loss_db", func(s *levels.Sum) features.DB { return -s.MonoLossDB }},
+	{"mono loss", "dB", "mono_loss_db", func(s *levels.Sum) features.DB { return s.MonoLossDB }},
 }
 
 // inputColumns are those that only a pair has.

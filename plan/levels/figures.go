@@ -66,6 +66,7 @@ func trim(loud, peak, fullScaleDBu float64, unit rig.Summing) Trim {
 	if most := unit.MaxInputDBu - fullScaleDBu - peak; most < t.GainDB {
 		t.GainDB, t.Limit = most, "unit input"
 	}
+	t.GainDB = math.Floor(t.GainDB*100+0.5) / 100 // no trim is set finer
 	return t
 }
 

@@ -126,10 +126,7 @@ func (m *meter) result(toVU float64) Sum {
 		if left < 1e-15 { // rounding of the sums
 			left = 0
 		}
-		s.MonoLossDB = features.DB(-10 * math.Log10(left))
-		if s.MonoLossDB == 0 {
-			s.MonoLossDB = 0 // not -0
-		}
+		s.MonoLossDB = features.DB(10 * math.Log10(1/left))
 	}
 	return s
 }
