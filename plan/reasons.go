@@ -59,7 +59,7 @@ func tieReason(t Tie, name string, made bool) Reason {
 		}
 		return coherence
 	case kinship.SplitStereo:
-		coherence.Text = fmt.Sprintf("one side of a stereo sound whose other side is %s (coherence %.2f)", name, r.Coherence)
+		coherence.Text = fmt.Sprintf("one stereo sound with %s (coherence %.2f)", name, r.Coherence)
 		return coherence
 	case kinship.PartOfSum:
 		if made {
@@ -95,7 +95,7 @@ func (s *Session) roleReason(i int) Reason {
 		r.Text = fmt.Sprintf("named and heard as %s (%.0f %%)", withArticle(role), 100*p)
 	case named == role:
 		r = Reason{Measure: "name", Value: round(100*said, 0), Unit: "%"}
-		r.Text = fmt.Sprintf("named %q, sounds more like %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), withArticle(heard), 100*p)
+		r.Text = fmt.Sprintf("named %q, heard as %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), withArticle(heard), 100*p)
 	default:
 		r.Text = fmt.Sprintf("named %q, but taken as %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), withArticle(role), 100*sure)
 		r.Value = round(100*sure, 0)

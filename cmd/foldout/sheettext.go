@@ -4,139 +4,235 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
+	"slices"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/mattn/go-runewidth"
-	"golang.org/x/term"
 
 	"foldout/features"
 	"foldout/plan"
 )
 
-// Widths of the text output, in columns.
+// Columns of the sheet as text. Those for bus and track are as wide as their longest entry, within limits.
 const (
-	narrowest   = 60
-	widest      = 120
-	inPipes     = 100
-	firmEnough  = 0.75 // below this the runner-up is named
-	busColumn   = 16
-	trackColumn = 22
+	firmEnough   = 0.75 // below this the runner-up is named
+	mostBus      = 18
+	mostTrack    = 24
+	mostNarrow   = 18 // for tracks on a narrow screen
+	registerWide = 7
+	firmWide     = 5
+	gap          = 2
+	narrowBelow  = 90 // on a narrower screen the bus gets a line of its own
+	folded       = 72 // on a narrower one the reason does too
 )
 
-// screen describes where text goes: how wide it is and whether it may be coloured.
-type screen struct {
-	width int
-	tty   bool
-}
-
-// screenOf looks at a writer. Pipes and files get a fixed width and no colour, and NO_COLOR is obeyed.
-func screenOf(w io.Writer) screen {
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return screen{width: inPipes}
-	}
-	s := screen{width: inPipes, tty: os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"}
-	if columns, _, err := term.GetSize(int(f.Fd())); err == nil {
-		s.width = max(narrowest, min(widest, columns))
-	}
-	return s
-}
-
-func (s screen) strong(t string) string {
-	if !s.tty {
-		return t
-	}
-	return text.Bold.Sprint(t)
-}
-
-func (s screen) faint(t string) string {
-	if !s.tty {
-		return t
-	}
-	return text.Faint.Sprint(t)
-}
-
 // writeSheetText writes one line per track; writeSheetReasons adds every reason.
-func writeSheetText(w io.Writer, s *plan.Sheet) error    { return sheetText(w, s, false) }
-func writeSheetReasons(w io.Writer, s *plan.Sheet) error { return sheetText(w, s, true) }
+func writeSheetText(w io.Writer, s *plan.Sheet) error    { return writeSheetOn(w, s, false) }
+func writeSheetReasons(w io.Writer, s *plan.Sheet) error { return writeSheetOn(w, s, true) }
 
-func sheetText(w io.Writer, s *plan.Sheet, allReasons bool) error {
-	scr := screenOf(w)
+func writeSheetOn(w io.Writer, s *plan.Sheet, allReasons bool) error {
+	_, err := io.WriteString(w, sheetText(screenOf(w), s, allReasons))
+	return err
+}
+
+// sheetText lays a sheet out for a screen.
+func sheetText(scr screen, s *plan.Sheet, allReasons bool) string {
+	t := newSheetTable(scr, s, allReasons)
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s\n", scr.strong(fmt.Sprintf("%s: %s on %s", s.Title, count(countTracks(s), "track"), count(s.Figures.PairsUsed, "pair"))))
+	title := fmt.Sprintf("%s: %s on %s", printable(s.Title), count(countTracks(s), "track"), count(s.Figures.PairsUsed, "pair"))
+	fmt.Fprintln(&b, scr.strong(title))
 	var free []string
 	for n, p := range s.Pairs {
 		if len(p.Tracks) == 0 {
 			free = append(free, fmt.Sprintf("%d (outputs %d/%d)", n+1, p.Outputs[0], p.Outputs[1]))
 			continue
 		}
-		fmt.Fprintf(&b, "\n%s\n", scr.strong(fmt.Sprintf("%d  %s", n+1, strings.ToUpper(p.Name)))+scr.faint(fmt.Sprintf("  outputs %d/%d", p.Outputs[0], p.Outputs[1])))
-		fmt.Fprintln(&b, scr.faint(indent(wrap(p.Reason, scr.width-3), "   ")))
-		b.WriteString(pairTable(p, scr, allReasons))
-		b.WriteByte('\n')
+		b.WriteString("\n" + t.head(n+1, &p) + "\n")
+		bus := ""
+		if t.bus == 0 && len(p.Buses) == 1 && strings.EqualFold(p.Buses[0], p.Name) {
+			bus = p.Buses[0] // said by the head
+		}
+		for i := range p.Tracks {
+			b.WriteString(t.row(n+1, &p.Tracks[i], &bus))
+		}
 	}
 	if len(free) > 0 {
 		fmt.Fprintf(&b, "\nFree: %s %s\n", map[bool]string{true: "pair", false: "pairs"}[len(free) == 1], strings.Join(free, ", "))
 	}
-	for k, a := range s.SetAside {
-		if k == 0 {
-			b.WriteString("\nSet aside\n")
+	if len(s.SetAside) > 0 {
+		b.WriteString("\nSet aside\n")
+		for _, a := range s.SetAside {
+			fmt.Fprintln(&b, indent(wrap(printable(a.File)+": "+printable(a.Reason), scr.width-3), "   "))
 		}
-		fmt.Fprintf(&b, "   %s: %s\n", a.File, a.Reason)
 	}
-	b.WriteString("\n" + scr.faint(wrap("Register: sub, low, low-mid, mid, upper-mid, presence, air, from left to right, 4 dB a step. Firm: how often the track stayed when what is believed of it was shaken. Silhouette "+
-		fmt.Sprintf("%.2f, spread within pairs %.2f.", s.Figures.Silhouette, s.Figures.WithinSpread), scr.width)) + "\n")
-	_, err := io.WriteString(w, b.String())
-	return err
+	b.WriteString("\n" + scr.faint(wrap(t.legend(), scr.width)) + "\n")
+	return b.String()
 }
 
-func pairTable(p plan.Pair, scr screen, allReasons bool) string {
-	const gaps, registers, firm = 13, 7, 5
-	track := trackColumn
-	if scr.width < 90 {
-		track = 16
+// sheetTable knows how wide the columns of a sheet are.
+type sheetTable struct {
+	scr              screen
+	sheet            *plan.Sheet
+	all              bool
+	bus, track, firm int
+	why              int
+	open             bool // some track could sit elsewhere
+}
+
+func newSheetTable(scr screen, s *plan.Sheet, allReasons bool) *sheetTable {
+	t := &sheetTable{scr: scr, sheet: s, all: allReasons, firm: firmWide}
+	most := mostTrack
+	if scr.width < narrowBelow {
+		most = mostNarrow
 	}
-	why := max(16, scr.width-busColumn-track-registers-firm-gaps)
-	t := table.NewWriter()
-	t.SetStyle(table.StyleDefault)
-	t.Style().Options = table.OptionsNoBordersAndSeparators
-	t.Style().Box.PaddingLeft, t.Style().Box.PaddingRight = "  ", ""
-	t.Style().Format.Header = text.FormatDefault
-	t.SetColumnConfigs([]table.ColumnConfig{
-		{Number: 1, WidthMin: busColumn, WidthMax: busColumn, WidthMaxEnforcer: text.WrapSoft},
-		{Number: 2, WidthMin: track, WidthMax: track, WidthMaxEnforcer: text.WrapSoft},
-		{Number: 3, WidthMin: registers},
-		{Number: 4, WidthMin: firm, Align: text.AlignRight},
-		{Number: 5, WidthMax: why, WidthMaxEnforcer: text.WrapSoft},
-	})
-	bus := ""
+	for _, p := range s.Pairs {
+		for _, tr := range p.Tracks {
+			t.track = max(t.track, min(most, runewidth.StringWidth(displayName(tr.File))))
+			if scr.width >= narrowBelow {
+				t.bus = max(t.bus, min(mostBus, runewidth.StringWidth(printable(tr.Bus))))
+			}
+			t.open = t.open || t.loose(&tr)
+		}
+	}
+	if t.open {
+		t.firm += len(" or 8")
+	}
+	t.why = scr.width - gap - t.track - gap - registerWide - 1 - t.firm - gap
+	if t.bus > 0 {
+		t.why -= t.bus + gap
+	}
+	if scr.width < folded {
+		t.why = scr.width - 3*gap
+	}
+	return t
+}
+
+func (t *sheetTable) loose(tr *plan.Placement) bool {
+	return tr.Confidence < firmEnough && tr.RunnerUp != ""
+}
+
+// head is the line above a pair: number, name, outputs, and what its tracks share.
+func (t *sheetTable) head(n int, p *plan.Pair) string {
+	name := strings.ToUpper(printable(p.Name))
+	room := t.scr.width - len(fmt.Sprint(n)) - 2*gap - runewidth.StringWidth(name)
+	shared := fmt.Sprintf("outputs %d/%d", p.Outputs[0], p.Outputs[1])
+	for _, more := range append([]string{count(len(p.Tracks), "track")}, middles(p)...) {
+		if runewidth.StringWidth(shared)+gap+runewidth.StringWidth(more) > room {
+			break
+		}
+		shared += ", " + more
+	}
+	return t.scr.tint(n, fmt.Sprint(n)) + "  " + t.scr.strong(name) + "  " + t.scr.faint(shared)
+}
+
+// middles puts into a few words where the tracks of a pair lie.
+func middles(p *plan.Pair) []string {
+	var centroid, crest []float64
 	for _, tr := range p.Tracks {
-		shown := tr.Bus
-		if shown == bus {
-			shown = ""
+		if v := float64(tr.Measured.CrestDB); !math.IsNaN(v) && !math.IsInf(v, 0) && tr.Measured.CentroidHz > 0 {
+			centroid, crest = append(centroid, tr.Measured.CentroidHz), append(crest, v)
 		}
-		bus = tr.Bus
-		var reasons []string
-		for _, r := range tr.Reasons {
-			reasons = append(reasons, r.Text)
-		}
-		reason := strings.Join(reasons, "; ")
-		if tr.Confidence < firmEnough && tr.RunnerUp != "" {
-			reason = "or " + tr.RunnerUp + ": " + reason
-		}
-		if !allReasons {
-			reason = elide(reason, why)
-		}
-		t.AppendRow(table.Row{shown, elide(displayName(tr.File), 2*track), registerBars(tr.Measured.RegisterShare), fmt.Sprintf("%.0f %%", 100*tr.Confidence), reason})
 	}
-	lines := strings.Split(t.Render(), "\n")
-	for i, l := range lines {
-		lines[i] = strings.TrimRight(l, " ")
+	if len(centroid) == 0 {
+		return nil
 	}
-	return strings.Join(lines, "\n")
+	slices.Sort(centroid)
+	slices.Sort(crest)
+	from, to := plan.Hertz(centroid[0]), plan.Hertz(centroid[len(centroid)-1])
+	if from != to {
+		from += " to " + to
+	}
+	return []string{"centroid " + from, fmt.Sprintf("crest %.0f dB", crest[len(crest)/2])}
+}
+
+// row is the line, or the lines, of one track.
+func (t *sheetTable) row(pair int, tr *plan.Placement, bus *string) string {
+	var b strings.Builder
+	shown := printable(tr.Bus)
+	if tr.Bus == *bus {
+		shown = ""
+	}
+	*bus = tr.Bus
+	b.WriteString(strings.Repeat(" ", gap))
+	if t.bus > 0 {
+		b.WriteString(fill(elide(shown, t.bus), t.bus+gap))
+	} else if shown != "" {
+		b.WriteString(t.scr.faint(elide(shown, t.scr.width-gap)) + "\n" + strings.Repeat(" ", gap))
+	}
+	b.WriteString(fill(elide(displayName(tr.File), t.track), t.track+gap))
+	b.WriteString(t.scr.tint(pair, registerBars(tr.Measured.RegisterShare)) + " ")
+	b.WriteString(fill(t.firmness(tr), t.firm))
+	before := t.scr.width - t.why
+	if t.scr.width < folded {
+		before = 2 * gap
+		b.WriteString("\n" + strings.Repeat(" ", before))
+	} else {
+		b.WriteString(strings.Repeat(" ", gap))
+	}
+	lines := t.reasons(tr)
+	for i, line := range lines {
+		if i > 0 {
+			b.WriteString("\n" + strings.Repeat(" ", before))
+		}
+		b.WriteString(line)
+	}
+	out := strings.Split(b.String(), "\n")
+	for i := range out {
+		out[i] = strings.TrimRight(out[i], " ")
+	}
+	return strings.Join(out, "\n") + "\n"
+}
+
+// firmness is the confidence, and the number of the pair that would do as well.
+func (t *sheetTable) firmness(tr *plan.Placement) string {
+	text := fmt.Sprintf("%3.0f %%", 100*tr.Confidence)
+	if t.loose(tr) {
+		if n := slices.IndexFunc(t.sheet.Pairs, func(p plan.Pair) bool { return p.Name == tr.RunnerUp }); n >= 0 {
+			text += fmt.Sprintf(" or %d", n+1)
+		}
+	}
+	return text
+}
+
+// reasons are the first reason in short, or all of them in full.
+func (t *sheetTable) reasons(tr *plan.Placement) (lines []string) {
+	if !t.all {
+		if len(tr.Reasons) == 0 {
+			return nil
+		}
+		return []string{shortReason(printable(tr.Reasons[0].Text), t.why)}
+	}
+	for _, r := range tr.Reasons {
+		for k, line := range strings.Split(wrap(printable(r.Text), t.why-gap), "\n") {
+			if k > 0 {
+				line = strings.Repeat(" ", gap) + line
+			}
+			lines = append(lines, line)
+		}
+	}
+	return lines
+}
+
+// shortReason fits a reason into a width: figures in brackets go first, then words at the end.
+func shortReason(s string, width int) string {
+	if runewidth.StringWidth(s) > width {
+		if open := strings.LastIndex(s, " ("); open > 0 && strings.HasSuffix(s, ")") {
+			s = s[:open]
+		}
+	}
+	return elide(s, width)
+}
+
+func (t *sheetTable) legend() string {
+	text := "Bars: sub, low, low-mid, mid, upper-mid, presence, air, 4 dB a step. Percent: how often the track stayed on its pair when what is believed of it was shaken"
+	if t.open {
+		text += `; "or 3": pair 3 would do nearly as well`
+	}
+	text += "."
+	if !t.all {
+		text += " --why shows every reason."
+	}
+	return text
 }
 
 // registerBars draws the seven registers in block characters, 4 dB a step below the strongest.
@@ -160,38 +256,9 @@ func registerBars(shares features.Shares) string {
 // displayName is the file without its extension; folders stay, they tell tracks apart.
 func displayName(file string) string {
 	if dot := strings.LastIndexByte(file, '.'); dot > strings.LastIndexByte(file, '/')+1 {
-		return file[:dot]
+		file = file[:dot]
 	}
-	return file
-}
-
-// elide cuts a text to a width at a space and marks the cut.
-func elide(s string, width int) string {
-	if runewidth.StringWidth(s) <= width {
-		return s
-	}
-	cut := runewidth.Truncate(s, width-2, "")
-	if space := strings.LastIndexByte(cut, ' '); space > width/2 {
-		cut = cut[:space]
-	}
-	return strings.TrimRight(cut, " ,;:(") + " …"
-}
-
-func wrap(s string, width int) string { return indent(text.WrapSoft(s, width), "") }
-
-func indent(s, by string) string {
-	lines := strings.Split(s, "\n")
-	for i, l := range lines {
-		lines[i] = by + strings.TrimRight(l, " ")
-	}
-	return strings.Join(lines, "\n")
-}
-
-func count(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return fmt.Sprintf("%d %ss", n, what)
+	return printable(file)
 }
 
 func countTracks(s *plan.Sheet) int {
