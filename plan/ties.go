@@ -134,8 +134,7 @@ func (s *Session) join(position map[int]int) {
 	for p := range parent {
 		parent[p] = p
 	}
-	var root func(int) int
-	root = func(p int) int {
+	root := func(p int) int {
 		for parent[p] != p {
 			p = parent[p]
 		}
