@@ -92,7 +92,7 @@ func (s *Session) roleReason(i int) Reason {
 	case said < 0.5:
 		r.Text = fmt.Sprintf("taken as %s (%.0f %%), sounds a little like %s (%.0f %%)", withArticle(role), 100*sure, withArticle(heard), 100*p)
 	case named == role && heard == role:
-		r.Text = fmt.Sprintf("named and heard as %s (%.0f %%)", withArticle(role), 100*p)
+		r.Text = fmt.Sprintf("%s by name and ear (%.0f %%)", role, 100*p)
 	case named == role:
 		r = Reason{Measure: "name", Value: round(100*said, 0), Unit: "%"}
 		r.Text = fmt.Sprintf("named %q, heard as %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), withArticle(heard), 100*p)

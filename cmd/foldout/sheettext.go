@@ -200,7 +200,7 @@ func (t *sheetTable) reasons(tr *plan.Placement) (lines []string) {
 		if len(tr.Reasons) == 0 {
 			return nil
 		}
-		return []string{shortReason(printable(tr.Reasons[0].Text), t.why)}
+		return []string{mainReason(tr.Reasons, t.why)}
 	}
 	for _, r := range tr.Reasons {
 		for k, line := range strings.Split(wrap(printable(r.Text), t.why-gap), "\n") {
@@ -211,6 +211,18 @@ func (t *sheetTable) reasons(tr *plan.Placement) (lines []string) {
 		}
 	}
 	return lines
+}
+
+// mainReason is the first reason, followed by as many of the measures that decided as the width has room for.
+func mainReason(reasons []plan.Reason, width int) string {
+	line := shortReason(printable(reasons[0].Text), width)
+	for _, r := range reasons[1:] {
+		fact, _, comparison := strings.Cut(printable(r.Text), ": nearer to ")
+		if comparison && runewidth.StringWidth(line)+2+runewidth.StringWidth(fact) <= width {
+			line += "; " + fact
+		}
+	}
+	return line
 }
 
 // shortReason fits a reason into a width: figures in brackets go first, then words at the end.
