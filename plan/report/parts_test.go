@@ -127,6 +127,8 @@ func TestWords(t *testing.T) {
 	assert.Equal(t, "cba", plain("\u202ecba\u0000\u2066"), "nothing turns the text around it")
 	assert.Equal(t, "drums/Kick.In", trackName("drums/Kick.In.wav"))
 	assert.Equal(t, "Kick", shortName("drums/Kick.wav"))
+	assert.Equal(t, []string{"One.", "Two, 3.5 dB."}, sentences("One. Two, 3.5 dB."))
+	assert.Equal(t, "3\u202fdB → 4\u202fkHz", typeset("3 dB -> 4 kHz"))
 	assert.Equal(t, "", list(nil))
 	assert.Equal(t, "a, b and c", list([]string{"a", "b", "c"}))
 	assert.Equal(t, "abc…", clipped("abcdef", 4))

@@ -62,7 +62,9 @@ func (p Page) view() (*view, error) {
 		}
 		v.Title = plain(p.Sweep.Title)
 		v.Question = fmt.Sprintf("How many stereo pairs are worth their outputs for the %s of %s?", count(p.Sweep.Tracks, "track"), v.Title)
-		v.Answer = []string{v.Sweep.Advice}
+		if p.Sheet == nil { // then the advice is the answer
+			v.Answer, v.Sweep.Advice = sentences(v.Sweep.Advice), ""
+		}
 	}
 	if p.Levels != nil {
 		v.Title = plain(p.Levels.Title)

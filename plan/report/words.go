@@ -75,6 +75,16 @@ func float(v any) float64 {
 	return math.NaN()
 }
 
+// sentences cuts a text after its full stops.
+func sentences(s string) (out []string) {
+	for _, part := range strings.SplitAfter(s, ". ") {
+		if part = strings.TrimSpace(part); part != "" {
+			out = append(out, part)
+		}
+	}
+	return out
+}
+
 // list joins words with commas and a last "and".
 func list(words []string) string {
 	switch n := len(words); n {
@@ -97,8 +107,9 @@ func count(n int, what string) string {
 // percent writes a share without pretending to be surer than it is.
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
-// typeset puts thin, unbreakable spaces between numbers and their units.
+// typeset puts thin, unbreakable spaces between numbers and their units, and draws arrows.
 func typeset(s string) string {
+	s = strings.ReplaceAll(s, " -> ", " → ")
 	for _, unit := range []string{"%", "Hz", "kHz", "dB", "ms", "LUFS", "dBTP", "dBu"} {
 		s = strings.ReplaceAll(s, " "+unit, "\u202f"+unit)
 	}
