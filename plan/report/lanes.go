@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"foldout/plan"
 )
@@ -116,7 +117,7 @@ func slipOf(t *plan.Placement, number, place int, s *plan.Sheet) slipView {
 		Ridge: ridge(power.heights(power.top())), Shape: where(power), Percent: percent(t.Confidence), Loose: t.Confidence < likelyFrom,
 	}
 	for i, r := range t.Reasons {
-		if text := typeset(plain(r.Text)); i == 0 {
+		if text := typeset(plain(inLane(r.Text, s.Pairs[number-1].Name, t.RunnerUp))); i == 0 {
 			v.Why = text
 		} else {
 			v.More = append(v.More, text)
@@ -143,6 +144,16 @@ func slipOf(t *plan.Placement, number, place int, s *plan.Sheet) slipView {
 		v.Next = &next
 	}
 	return v
+}
+
+// inLane shortens a comparison of two pairs where both are at hand: on a strip in its own lane that names the next one.
+func inLane(text, own, next string) string {
+	before, rest, ok := strings.Cut(text, ": nearer to "+own+" (")
+	here, there, too := strings.Cut(rest, ") than to "+next+" (")
+	if !ok || !too || next == "" || !strings.HasSuffix(there, ")") {
+		return text
+	}
+	return fmt.Sprintf("%s (this pair %s, next %s)", before, here, strings.TrimSuffix(there, ")"))
 }
 
 // strongDB is how far below the strongest band a register still counts as strong.

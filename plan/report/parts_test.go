@@ -134,6 +134,18 @@ func TestWords(t *testing.T) {
 	assert.Equal(t, "abc…", clipped("abcdef", 4))
 }
 
+func TestComparisonsAreShortInTheirLane(t *testing.T) {
+	for _, c := range []struct{ text, own, next, want string }{ // by hand
+		{"tonality 0.19: nearer to Drums (0.56) than to Bass (0.89)", "Drums", "Bass", "tonality 0.19 (this pair 0.56, next 0.89)"},
+		{"tonality 0.19: nearer to Drums (2) (0.56) than to Bass (0.89)", "Drums (2)", "Bass", "tonality 0.19 (this pair 0.56, next 0.89)"},
+		{"tonality 0.19: nearer to Drums (0.56) than to Bass (0.89)", "Drums", "Horns", "tonality 0.19: nearer to Drums (0.56) than to Bass (0.89)"},
+		{"kick by name and ear (93 %)", "Drums", "Bass", "kick by name and ear (93 %)"},
+		{"tonality 0.19: nearer to  (0.56) than to  (0.89)", "", "", "tonality 0.19: nearer to  (0.56) than to  (0.89)"},
+	} {
+		assert.Equal(t, c.want, inLane(c.text, c.own, c.next))
+	}
+}
+
 func TestPairsDifferWithoutColour(t *testing.T) {
 	seen := map[[2]int]int{}
 	for n := 1; n <= hues*hues; n++ {
