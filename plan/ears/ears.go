@@ -2,8 +2,9 @@
 // the roles.
 //
 // The model is a table in this folder, role.csv: for each element of the vector its usual value and spread, and a
-// weight for each role (multinomial logistic regression over standardised, clipped elements). How it was trained, on
-// what, and what it scores on material it has not heard stands in testdata/rolemodel.
+// weight for each role; and, between bars, its usual distance from that value, either way, with weights of its own
+// (multinomial logistic regression over standardised, clipped elements and their absolute values). How it was
+// trained, on what, and what it scores on material it has not heard stands in testdata/rolemodel.
 //
 // The probabilities are soft on purpose: a guess of 0.4 is right in about four of ten cases.
 package ears
@@ -39,10 +40,17 @@ type linear struct {
 	centre  []float64   // per element
 	spread  []float64   // per element
 	weight  [][]float64 // element x role
+	away    []distance  // per element
+}
+
+// distance is what is told by how far an element is from its usual value.
+type distance struct {
+	centre, spread float64   // in spreads of the element
+	weight         []float64 // per role; nil when the table says nothing
 }
 
 // Probabilities returns one probability per role, summing to 1, for a vector of package timbre.
-// Elements that are missing or not finite are taken as usual; a nil vector gives the roles' shares without evidence.
+// Elements that are missing or not a number say nothing; a nil vector gives the roles' shares without evidence.
 func Probabilities(vector []float32) []float64 {
 	p := slices.Clone(model.bias)
 	for i, e := range model.element {
@@ -56,6 +64,11 @@ func Probabilities(vector []float32) []float64 {
 		z = math.Max(-clip, math.Min(clip, z))
 		for r, w := range model.weight[i] {
 			p[r] += w * z
+		}
+		a := model.away[i]
+		d := (math.Abs(z) - a.centre) / a.spread
+		for r, w := range a.weight {
+			p[r] += w * d
 		}
 	}
 	softmax(p)
@@ -75,7 +88,8 @@ func softmax(p []float64) {
 	}
 }
 
-// parse reads the table: a header "element,centre,spread,ROLE...", a row "bias", then a row per element.
+// parse reads the table: a header "element,centre,spread,ROLE...", a row "bias", then a row per element, which a row
+// for its distance, the same name between bars, may follow.
 func parse(table string) (*linear, error) {
 	rows, err := csv.NewReader(strings.NewReader(table)).ReadAll()
 	if err != nil {
@@ -96,11 +110,21 @@ func parse(table string) (*linear, error) {
 			m.bias = v[2:]
 			continue
 		}
-		e := slices.Index(timbre.Names, row[0])
+		name := strings.Trim(row[0], "|")
+		e := slices.Index(timbre.Names, name)
 		if e < 0 || v[1] <= 0 {
 			return nil, fmt.Errorf("role table, row %d: unknown element %q or spread of 0", n+2, row[0])
 		}
+		if name != row[0] {
+			last := len(m.element) - 1
+			if last < 0 || m.element[last] != e {
+				return nil, fmt.Errorf("role table, row %d: %q does not follow its element", n+2, row[0])
+			}
+			m.away[last] = distance{v[0], v[1], v[2:]}
+			continue
+		}
 		m.element = append(m.element, e)
+		m.away = append(m.away, distance{spread: 1})
 		m.centre, m.spread = append(m.centre, v[0]), append(m.spread, v[1])
 		m.weight = append(m.weight, v[2:])
 	}

@@ -27,7 +27,8 @@ func TestTableMatchesTheVector(t *testing.T) {
 		require.False(t, seen[e], "element %q occurs twice", timbre.Names[e])
 		seen[e] = true
 		require.Len(t, model.weight[i], len(Roles))
-		for _, w := range model.weight[i] {
+		require.Len(t, model.away[i].weight, len(Roles))
+		for _, w := range slices.Concat(model.weight[i], model.away[i].weight) {
 			assert.Less(t, math.Abs(w), 3.0, "a weight this large is not shrunk: %q", timbre.Names[e])
 		}
 	}
@@ -51,7 +52,7 @@ func TestProbabilitiesAreProbabilitiesForAnyVector(t *testing.T) {
 	for name, v := range cases {
 		t.Run(name, func(t *testing.T) { requireDistribution(t, Probabilities(v)) })
 	}
-	assert.InDeltaSlice(t, Probabilities(nil), Probabilities(usual), 1e-5, "missing elements count as usual ones")
+	assert.InDeltaSlice(t, Probabilities(nil), Probabilities(cases["not a number"]), 1e-12, "missing elements say nothing")
 }
 
 func requireDistribution(t *testing.T, p []float64) {
@@ -70,11 +71,15 @@ func TestParseNamesTheFault(t *testing.T) {
 	m, err := parse(good)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"kick", "bass"}, m.roles)
+	m, err = parse(good + "|c1 mean|,0.8,0.5,2,-2\n")
+	require.NoError(t, err)
+	assert.Equal(t, []distance{{0.8, 0.5, []float64{2, -2}}}, m.away)
 	for want, table := range map[string]string{
 		"unknown element":  "element,centre,spread,kick,bass\nbias,0,1,0.5,-0.5\nweather,2,3,1,-1\n",
 		"spread of 0":      "element,centre,spread,kick,bass\nbias,0,1,0.5,-0.5\nc1 mean,2,0,1,-1\n",
 		"not a number":     "element,centre,spread,kick,bass\nbias,0,1,0.5,-0.5\nc1 mean,2,3,NaN,-1\n",
 		"wrong number":     "element,centre,spread,kick,bass\nbias,0,1,0.5,-0.5\nc1 mean,2,3,1\n",
+		"does not follow":  "element,centre,spread,kick,bass\nbias,0,1,0.5,-0.5\n|c1 mean|,0.8,1,1,-1\nc1 mean,2,3,1,-1\n",
 		"want a header":    "",
 		"bias and element": "element,centre,spread,kick,bass\nc1 mean,2,3,1,1\nc1 mean,2,3,1,1\n",
 	} {

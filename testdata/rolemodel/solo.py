@@ -1,12 +1,14 @@
 #!/usr/bin/python3
 """Render single tracks of many instruments in random playing, to teach the role model more ways of playing than sessions hold.
 
-  solo.py OUTDIR --bank a|b [--seed 1] [--rounds 2]
+  solo.py OUTDIR --bank a|b [--seed 1] [--rounds 2] [--held]
 
 Bank a: timgm6mb, csound's GM bank and OPL3 (fluidsynth), voices from espeak-ng.
 Bank b: Fluid R3 and MuseScore General (fluidsynth), voices from festival and flite.
 Bank v: more voices of espeak-ng in other languages.
 Bank s: a subtractive and frequency-modulating synthesiser with random settings.
+With --held (banks a, b, s): slow sustained playing only, as in film music: long notes and chords that swell, deep brass and strings, pads,
+drones, choirs, pianos with the pedal down, larger rooms.
 Each track lasts about 14 s: a random phrase through random equalising, amplifier, room. Voices are spoken words whose resonances
 (linear prediction, 16 kHz) are driven by pulses at sung pitches, vowels held. Layout as the sessions': labels.json and named/*.wav.
 Needs Debian's fluidsynth, the sound banks, espeak-ng, festival with its voices, flite, and numpy, scipy, soundfile.
@@ -22,6 +24,9 @@ PROGRAMS = {'bass': list(range(32, 40)), 'electric guitar': [26, 27, 28, 29, 30,
             'piano': [0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 11, 12, 13], 'organ': [16, 17, 18, 19, 20, 21], 'synth': [80, 81, 82, 84, 87, 88, 89, 90, 91, 93, 95],
             'strings': [40, 41, 42, 43, 45, 46, 48, 49, 44], 'horns': [56, 57, 58, 59, 60, 61, 64, 65, 66, 67, 68, 69, 70, 71, 73, 75], 'backing vocal': [52, 53]}
 RANGE = {'bass': (28, 48), 'electric guitar': (40, 76), 'acoustic guitar': (40, 74), 'piano': (36, 88), 'organ': (40, 84), 'synth': (40, 88), 'strings': (40, 88), 'horns': (45, 82), 'backing vocal': (50, 76)}
+HELD = {'strings': [40, 41, 42, 43, 44, 48, 49, 48, 49, 42, 43, 45, 46], 'horns': [56, 57, 58, 60, 61, 58, 57, 60, 68, 69, 70, 71, 73, 67, 66], 'synth': [88, 89, 90, 91, 92, 93, 94, 95, 50, 51, 62, 63],
+        'piano': [0, 1, 0, 0, 4, 11], 'organ': [16, 18, 19, 20, 21], 'backing vocal': [52, 53, 52, 53], 'bass': [32, 33, 35, 38, 39, 33], 'acoustic guitar': [24, 25, 24]}
+LOW, SINGLE = (43, 58, 67, 70), (40, 41, 42, 43, 56, 57, 58, 60, 66, 67, 68, 69, 70, 71, 73)  # deep instruments; those that play one note at a time
 PERC = [[39], [54], [56], [60, 61], [62, 63, 64], [69], [70], [75], [76, 77], [65, 66], [67, 68], [73, 74], [82], [58]]
 KIT = dict(kick=[36, 35], snare=[38, 40], tom=[41, 43, 45, 47, 48], hat=[42, 46, 44], cymbal=[49, 51, 57])
 FAMILY = {'kick': 'dclose', 'snare': 'dclose', 'tom': 'dclose', 'drums': 'dclose', 'hat': 'dcym', 'cymbal': 'dcym', 'overhead': 'dcym', 'room': 'room', 'percussion': 'perc', 'bass': 'bass',
@@ -60,6 +65,30 @@ def chords(r, lo, hi):
                 if r.random() < .8: spread = r.uniform(.006, .022); order = tones if s % 2 == 0 else tones[::-1]; out += [(t + s * bar / 8 + j * spread, bar / 8 * .95, k, int(r.uniform(60, 110))) for j, k in enumerate(order)]
         t += bar
     return out
+
+
+def held(role, prog, r):
+    """Long notes and chords: a line, a line in octaves, chords, slowly broken chords with the pedal down, or short notes in steady pulses."""
+    lo, hi = RANGE[role] if role == 'bass' or prog not in LOW else (26, 55)
+    if prog in (40, 73, 68, 56): lo, hi = 57, 90
+    if prog in (42, 57, 60, 66, 69): lo, hi = 40, 72
+    beat = 60 / r.uniform(60, 104); scale = SCALES[r.integers(3)]; base = int(r.integers(lo, max(lo + 1, hi - 16))); keys = [k for k in range(base, min(hi, base + 17) + 1) if (k - base) % 12 in scale]; i = int(r.integers(len(keys))); t, out = r.uniform(0, .5), []
+    struck = role in ('piano', 'acoustic guitar') or prog in (45, 46, 11); many = not (role == 'bass' or prog in SINGLE); way = r.choice(['line', 'octaves', 'chords', 'chords', 'pulse', 'broken']) if many else r.choice(['line', 'line', 'line', 'pulse'])
+    if struck: way = r.choice(['broken', 'broken', 'chords', 'line'])
+    while t < LONG - 1:
+        d = beat * r.choice([2, 3, 4, 4, 6, 8]); k = keys[i]; vel = int(np.clip(r.normal(78, 16), 35, 120)); triad = [k, k + 7, k + 12, k + 16 - (r.random() < .5), k + 19][:int(r.integers(3, 6))]
+        if way == 'line': out.append((t, d * .99, k, vel))
+        elif way == 'octaves': out += [(t, d * .99, k, vel), (t + .01, d * .99, k + 12, vel)]
+        elif way == 'chords': out += [(t + .02 * r.random(), d * .98, q, vel) for q in triad]
+        elif way == 'pulse': out += [(t + q * beat / 2, beat * .3, k, int(np.clip(vel + r.normal(0, 6), 30, 125))) for q in range(int(2 * d / beat))]
+        else: out += [(t + q * beat / 2, d - q * beat / 2 + beat, triad[q % len(triad)], int(np.clip(vel + r.normal(0, 6), 30, 125))) for q in range(int(2 * d / beat))]
+        i = int(np.clip(i + r.choice([-3, -2, -1, 1, 2, 3]), 0, len(keys) - 1)); t += d
+    return out
+
+
+def swell(x, r):
+    """The player's slow rise and fall, 6 to 20 dB."""
+    t = np.linspace(0, 1, len(x)); return x * (10 ** (r.uniform(3, 10) / 20 * np.sin(2 * np.pi * (r.uniform(.5, 3) * t + r.random()))))[:, None]
 
 
 def pitched(role, prog, r):
@@ -230,9 +259,9 @@ VOICES = dict(v=['espeak:fr+f1', 'espeak:es+m1', 'espeak:en-us+klatt2', 'espeak:
 
 
 def main():
-    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('out'); ap.add_argument('--bank', required=True, choices='absv', help='s: the synthesiser only; v: further voices only'); ap.add_argument('--seed', type=int, default=1); ap.add_argument('--rounds', type=int, default=2); a = ap.parse_args()
-    for bank in dict(s=['synth'], v=['voices']).get(a.bank) or BANKS[a.bank] + ['voices']:
-        r = np.random.default_rng([a.seed, ord(a.bank), len(bank), sum(map(ord, bank))]); out = '%s/solo_%s_%s' % (a.out, a.bank, bank.split('.')[0].split('_')[0].lower()); os.makedirs(out + '/named', exist_ok=True); tracks = []
+    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('out'); ap.add_argument('--bank', required=True, choices='absv', help='s: the synthesiser only; v: further voices only'); ap.add_argument('--seed', type=int, default=1); ap.add_argument('--rounds', type=int, default=2); ap.add_argument('--held', action='store_true'); a = ap.parse_args()
+    for bank in dict(s=['synth'], v=['voices']).get(a.bank) or BANKS[a.bank] + ['voices'] * (not a.held):
+        r = np.random.default_rng([a.seed, ord(a.bank), len(bank), sum(map(ord, bank))] + [1] * a.held); out = '%s/solo_%s_%s%s' % (a.out, a.bank, bank.split('.')[0].split('_')[0].lower(), '_held' * a.held); os.makedirs(out + '/named', exist_ok=True); tracks = []
 
         def put(role, x):
             x = x if x.ndim == 2 else x[:, None]
@@ -240,9 +269,16 @@ def main():
             if x.shape[1] == 2 and r.random() < (.8 if role in ('kick', 'snare', 'bass', 'lead vocal', 'electric guitar', 'tom', 'hat') else .5): x = x.mean(1, keepdims=True)
             x = eq(x, r, 3)
             if r.random() < .35: x = squash(x, r)
-            if r.random() < .4: x = room(x, r, r.uniform(.15, 1.2), 10 ** (-r.uniform(8, 22) / 20))
+            if a.held and r.random() < .6: x = room(x, r, r.uniform(.8, 3), 10 ** (-r.uniform(3, 18) / 20))
+            elif r.random() < .4: x = room(x, r, r.uniform(.15, 1.2), 10 ** (-r.uniform(8, 22) / 20))
             x = x / (np.abs(x).max() + 1e-9) * r.uniform(.1, .9) + r.normal(size=x.shape) * 10 ** (-r.uniform(75, 100) / 20); name = '%03d %s.wav' % (len(tracks) + 1, role); sf.write(out + '/named/' + name, x.astype(np.float32), FS, 'PCM_24'); tracks.append(dict(file=name, role=role, family=FAMILY[role], atom=FAMILY[role], kind='dry', channels=x.shape[1]))
-        if bank == 'synth':
+        if a.held and bank == 'synth':
+            for i in range(10 * a.rounds): put('synth', synthesise(held('synth', 88, r), r))
+            for i in range(3 * a.rounds): put('bass', synthesise(held('bass', 38, r), r, True))
+        elif a.held:
+            what = [(role, prog, held(role, prog, r)) for _ in range(a.rounds) for role, ps in HELD.items() for prog in ps]
+            for (role, prog, _), x in zip(what, render(bank, [q[1:] for q in what])): put(role, x if role in ('piano', 'acoustic guitar') or r.random() < .4 else swell(x, r))
+        elif bank == 'synth':
             for i in range(20 * a.rounds): lo = int(r.integers(36, 60)); put('synth', synthesise((melody if i % 3 == 0 else chords)(r, lo, lo + int(r.integers(14, 28))), r))
             for i in range(4 * a.rounds): put('bass', synthesise(melody(r, 26, 40), r, True))
         elif bank == 'voices':

@@ -20,6 +20,7 @@ COARSE = dict(dclose=0, dcym=0, room=0, perc=0, bass=0, egtr=1, agtr=1, keys=2, 
 RETURN = dict(dclose='drums', perc='percussion', egtr='electric guitar', agtr='acoustic guitar', lead='lead vocal', bgv='backing vocal',
               horns='horns', strings='strings', keys='piano', synth='synth', bass='bass', room='room', dcym='overhead')
 CLIP, SOLO = 3, 0.25  # weight of a single track of solo.py against one of a session
+AWAY = 0.8, 1 / 1.2  # usual distance from the usual value, and the unit it is counted in: a larger one is shrunk harder
 
 
 def load(path, origin):
@@ -42,6 +43,11 @@ def standard(X):
 def z(X, cs): return np.clip((X - cs[0]) / cs[1], -CLIP, CLIP)
 
 
+def features(rows, cs):
+    """The standardised elements, then how far each is from its usual value, either way."""
+    Z = z(np.array([r['x'] for r in rows]), cs); return np.c_[Z, (np.abs(Z) - AWAY[0]) / AWAY[1]]
+
+
 def weights(rows):
     """Each track counts once, however many variations; rare roles count more (square root of the balance)."""
     n = {}
@@ -52,7 +58,7 @@ def weights(rows):
 
 
 class Linear:
-    """Multinomial logistic regression whose weights are a sum of a part per coarse family, per family and per role, each shrunk.
+    """Multinomial logistic regression over elements and their distances from the usual, whose weights are a sum of a part per coarse family, per family and per role, each shrunk.
 
     Roles of one family so share what they have in common and differ only where the data insist; the parts are added up
     for the table. The loss is the mean of the log losses of role, family and coarse family, because a fold is judged by the
@@ -61,7 +67,7 @@ class Linear:
     def __init__(self, coarse=15, family=15, role=15, alike=8, mix=(1 / 3, 1 / 3, 1 / 3)): self.shrink, self.alike, self.mix = (coarse, family, role), alike, mix
 
     def fit(self, rows):
-        X = np.array([r['x'] for r in rows]); self.cs = standard(X); Z = np.c_[z(X, self.cs), np.ones(len(X))]; w = weights(rows); w /= w.sum(); d, R = Z.shape[1], len(ROLES); tracks = len({(r['session'], r['file']) for r in rows})
+        X = np.array([r['x'] for r in rows]); self.cs = standard(X); Z = np.c_[features(rows, self.cs), np.ones(len(X))]; w = weights(rows); w /= w.sum(); d, R = Z.shape[1], len(ROLES); tracks = len({(r['session'], r['file']) for r in rows})
         role = np.array([ROLES.index(r['role']) for r in rows]); fam = np.array([FAMILIES.index(FAMILY[q]) for q in ROLES]); co = np.array([COARSE[FAMILY[q]] for q in ROLES]); G = [np.eye(4)[:, co], np.eye(len(FAMILIES))[:, fam], np.eye(R)]
         n = [g.shape[0] for g in G]; own = [g[[co[role], fam[role], role][k]] for k, g in enumerate(G)]; pen = [np.full((m, d), float(s)) for m, s in zip(n, self.shrink)]
         for q in ('lead', 'bgv'): pen[1][FAMILIES.index(q)] *= self.alike; pen[2][[ROLES.index(q2) for q2 in ROLES if FAMILY[q2] == q]] *= self.alike
@@ -75,7 +81,7 @@ class Linear:
         v = minimize(loss, np.zeros(cut[-1]), jac=True, method='L-BFGS-B', options=dict(maxiter=300)).x; W = sum(g.T @ v[a:b].reshape(-1, d) for g, a, b in zip(G, cut, cut[1:]))
         W -= W.mean(0); self.W, self.b = W[:, :-1].T, W[:, -1]; return self
 
-    def logits(self, rows): return z(np.array([r['x'] for r in rows]), self.cs) @ self.W + self.b
+    def logits(self, rows): return features(rows, self.cs) @ self.W + self.b
 
     def probabilities(self, rows): L = self.logits(rows); P = np.exp(L - L.max(1, keepdims=True)); return P / P.sum(1, keepdims=True)
 
@@ -132,7 +138,9 @@ def table(m, names, path):
     g = lambda v: '%.4g' % v
     with open(path, 'w', newline='\n') as f:
         out = csv.writer(f, lineterminator='\n'); out.writerow(['element', 'centre', 'spread'] + ROLES); out.writerow(['bias', 0, 1] + ['%.3f' % v for v in m.b])
-        for i, n in enumerate(names): out.writerow([n, g(m.cs[0][i]), g(m.cs[1][i])] + ['%.3f' % v for v in m.W[i]])
+        for i, n in enumerate(names):
+            out.writerow([n, g(m.cs[0][i]), g(m.cs[1][i])] + ['%.3f' % v for v in m.W[i]])
+            out.writerow(['|%s|' % n, g(AWAY[0]), g(AWAY[1])] + ['%.3f' % v for v in m.W[len(names) + i]])
 
 
 if __name__ == '__main__': main()
