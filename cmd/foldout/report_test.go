@@ -1,0 +1,60 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+func saveSheet(t *testing.T) string {
+	t.Helper()
+	s := inventedSheet(6, 2)
+	s.Schema, s.Folder = 1, filepath.Join(t.TempDir(), "gone")
+	var b bytes.Buffer
+	require.NoError(t, writeSheetJSON(&b, s))
+	path := filepath.Join(t.TempDir(), "song.json")
+	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o600))
+	return path
+}
+
+func TestReportWritesOnePage(t *testing.T) {
+	sheet, page := saveSheet(t), filepath.Join(t.TempDir(), "page.html")
+	_, _, err := call(t, "report", sheet, "--html", page, "--sheet-only")
+	require.NoError(t, err)
+	text, err := os.ReadFile(page)
+	require.NoError(t, err)
+	for _, section := range []string{"lanes", "map", "patch", "cautions"} {
+		assert.Contains(t, string(text), `id="`+section+`"`)
+	}
+	assert.NotContains(t, string(text), `id="levels"`)
+
+	_, _, err = call(t, "report", sheet, "--html", page, "--sheet-only")
+	assert.ErrorContains(t, err, "--force", "a page that is there stays")
+}
+
+func TestReportSaysWhatIsMissing(t *testing.T) {
+	sheet := saveSheet(t)
+	var usage usageError
+	_, _, err := call(t, "report", sheet)
+	assert.ErrorAs(t, err, &usage)
+	assert.ErrorContains(t, err, "--html")
+
+	page := filepath.Join(t.TempDir(), "page.html")
+	_, _, err = call(t, "report", sheet, "--html", page)
+	assert.ErrorContains(t, err, "--folder", "the tracks are gone")
+	assert.ErrorContains(t, err, "--sheet-only")
+	assert.NoFileExists(t, page)
+}
+
+func TestPatchDrawsAPage(t *testing.T) {
+	sheet, page := saveSheet(t), filepath.Join(t.TempDir(), "page.html")
+	_, _, err := call(t, "patch", sheet, "--html", page)
+	require.NoError(t, err)
+	text, err := os.ReadFile(page)
+	require.NoError(t, err)
+	assert.Contains(t, string(text), `<section id="patch"`)
+}
