@@ -125,6 +125,7 @@ func Parse(names []string) []Hint {
 	for i, t := range tokens {
 		out[i] = read(t, lang, d)
 	}
+	hearSeries(out)
 	return out
 }
 

@@ -102,6 +102,17 @@ func TestAbbreviationsAreReadInTheSessionsLanguage(t *testing.T) {
 	}
 }
 
+func TestAGroupOfVoicesBacks(t *testing.T) {
+	for _, h := range Parse([]string{"Trio - Voice 1", "Trio - Voice 2", "Trio - Voice 3"}) {
+		role, _ := h.Best()
+		assert.Equal(t, "backing vocal", role)
+	}
+	for _, h := range Parse([]string{"Lead Vox 1", "Lead Vox 2", "Lead Vox 3", "Vox"}) {
+		role, _ := h.Best()
+		assert.Equal(t, "lead vocal", role)
+	}
+}
+
 func TestACommonPrefixIsTheSongNotTheTrack(t *testing.T) {
 	names := []string{"Bass Street_01_Kick", "Bass Street_02_Snare", "Bass Street_03_Hat", "Bass Street_04_Bass",
 		"Bass Street_05_Piano", "Bass Street_06_Vox", "Bass Street_07_Pad"}
