@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func saveSheet(t *testing.T) string {
+func sheetFile(t *testing.T) string {
 	t.Helper()
 	s := inventedSheet(6, 2)
 	s.Schema, s.Folder = 1, filepath.Join(t.TempDir(), "gone")
@@ -22,7 +22,7 @@ func saveSheet(t *testing.T) string {
 }
 
 func TestReportWritesOnePage(t *testing.T) {
-	sheet, page := saveSheet(t), filepath.Join(t.TempDir(), "page.html")
+	sheet, page := sheetFile(t), filepath.Join(t.TempDir(), "page.html")
 	_, _, err := call(t, "report", sheet, "--html", page, "--sheet-only")
 	require.NoError(t, err)
 	text, err := os.ReadFile(page)
@@ -37,7 +37,7 @@ func TestReportWritesOnePage(t *testing.T) {
 }
 
 func TestReportSaysWhatIsMissing(t *testing.T) {
-	sheet := saveSheet(t)
+	sheet := sheetFile(t)
 	var usage usageError
 	_, _, err := call(t, "report", sheet)
 	assert.ErrorAs(t, err, &usage)
@@ -51,7 +51,7 @@ func TestReportSaysWhatIsMissing(t *testing.T) {
 }
 
 func TestPatchDrawsAPage(t *testing.T) {
-	sheet, page := saveSheet(t), filepath.Join(t.TempDir(), "page.html")
+	sheet, page := sheetFile(t), filepath.Join(t.TempDir(), "page.html")
 	_, _, err := call(t, "patch", sheet, "--html", page)
 	require.NoError(t, err)
 	text, err := os.ReadFile(page)
