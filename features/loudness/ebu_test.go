@@ -12,10 +12,12 @@ import (
 // of a 1 kHz sine in both channels. Cases 7 and 8 of the one and 5 and 6 of the other are recorded programmes and cannot
 // be generated.
 
-// ebuRates are the rates the cases are run at. Short runs, such as those under the race detector, keep to one rate and to
-// signals up to 40 s.
+// short tells whether to keep to the light tests: asked for, or under the race detector.
+func short() bool { return testing.Short() || underRaceDetector }
+
+// ebuRates are the rates the cases are run at. Short runs keep to one rate and to signals up to 40 s.
 func ebuRates() []int {
-	if testing.Short() {
+	if short() {
 		return []int{48000}
 	}
 	return []int{44100, 48000, 96000}
@@ -42,7 +44,7 @@ func TestTech3341Integrated(t *testing.T) {
 	}
 	for _, rate := range ebuRates() {
 		for _, c := range cases {
-			if testing.Short() && len(c.steps) > 1 {
+			if short() && len(c.steps) > 1 {
 				continue
 			}
 			t.Run(fmt.Sprintf("case %d at %d", c.number, rate), func(t *testing.T) {
@@ -100,7 +102,7 @@ func TestTech3341SteadyWindows(t *testing.T) {
 func TestTech3341Maxima(t *testing.T) {
 	for _, rate := range ebuRates() {
 		for i := range 20 {
-			if testing.Short() && i%6 != 1 {
+			if short() && i%6 != 1 {
 				continue
 			}
 			at := float64(i)
@@ -115,7 +117,7 @@ func TestTech3341Maxima(t *testing.T) {
 		}
 		// The live cases are one run of twenty tones, each 1 dB above the one before, so the maximum so far is that of
 		// the latest tone.
-		if testing.Short() {
+		if short() {
 			continue
 		}
 		shortTerm, momentary := New(rate, 2), New(rate, 2)
@@ -146,7 +148,7 @@ func TestTech3342LoudnessRange(t *testing.T) {
 	}
 	for _, rate := range ebuRates() {
 		for _, c := range cases {
-			if testing.Short() && len(c.dbfs) > 2 {
+			if short() && len(c.dbfs) > 2 {
 				continue
 			}
 			t.Run(fmt.Sprintf("case %d at %d", c.number, rate), func(t *testing.T) {

@@ -122,7 +122,7 @@ func TestTailsEndInTrueZeros(t *testing.T) {
 }
 
 func TestSilenceAfterSoundIsNotSlow(t *testing.T) {
-	if testing.Short() {
+	if short() {
 		t.Skip("compares run times")
 	}
 	const rate = 48000

@@ -74,7 +74,7 @@ func TestAgreesWithOtherMeters(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, rows, 11)
 	for i, row := range rows[1:] {
-		if testing.Short() && i%4 != 0 {
+		if short() && i%4 != 0 {
 			continue // three of the ten
 		}
 		figure := func(column string) float64 {
