@@ -184,6 +184,9 @@ func (s *Session) warn(sheet *Sheet) {
 		for _, n := range p.Notes {
 			sheet.Warnings = append(sheet.Warnings, p.File+": "+n)
 		}
+		if p.NonFinite > 0 {
+			sheet.Warnings = append(sheet.Warnings, fmt.Sprintf("%s: %s as silence; export the track again", p.File, plural(int(p.NonFinite), "value is no number and counts", "values are no numbers and count")))
+		}
 	}
 	if len(rates) > 1 {
 		var list []string
@@ -193,7 +196,7 @@ func (s *Session) warn(sheet *Sheet) {
 		sheet.Warnings = append(sheet.Warnings, "the tracks have different sample rates: "+strings.Join(list, ", ")+"; convert them to one rate before summing")
 	}
 	if free := sheet.Settings.Pairs - sheet.Figures.PairsUsed; free > 0 && sheet.Figures.PairsUsed > 0 {
-		sheet.Warnings = append(sheet.Warnings, fmt.Sprintf("%s free: the tracks fall into %d groups, and cutting one of them would separate like from like", plural(free, "pair stays", "pairs stay"), sheet.Figures.PairsUsed))
+		sheet.Warnings = append(sheet.Warnings, fmt.Sprintf("%s free: the tracks fall into %s, and cutting one of them would separate like from like", plural(free, "pair stays", "pairs stay"), plural(sheet.Figures.PairsUsed, "group", "groups")))
 	}
 	var loose []string
 	for _, p := range sheet.Pairs {

@@ -79,7 +79,7 @@ func (s *Session) spread(labels []int) (float64, error) {
 func (s *Session) foldLabels(k int) ([]int, error) {
 	res, err := cluster.KMeans(s.space, k, cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Pin: s.pins, Restarts: restarts, Seed: s.opt.Seed})
 	if err != nil {
-		return nil, s.nameFailure(err)
+		return nil, s.nameFailure(err, k)
 	}
 	return s.order(s.leaveFree(res.Labels, k), k), nil
 }

@@ -37,7 +37,7 @@ func (s *Session) Fold(k int) (*Grouping, error) {
 	opt := cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Pin: s.pins, Restarts: restarts, Seed: s.opt.Seed}
 	res, err := cluster.KMeans(s.space, k, opt)
 	if err != nil {
-		return nil, s.nameFailure(err)
+		return nil, s.nameFailure(err, k)
 	}
 	labels := s.leaveFree(res.Labels, k)
 	labels = s.order(labels, k)
@@ -51,17 +51,37 @@ func (s *Session) Fold(k int) (*Grouping, error) {
 }
 
 // nameFailure puts track names for the observation numbers of an infeasible problem.
-func (s *Session) nameFailure(err error) error {
+func (s *Session) nameFailure(err error, k int) error {
 	var inf *cluster.InfeasibleError
 	if !errors.As(err, &inf) {
 		return err
 	}
-	names := make([]string, len(inf.Observations))
-	for i, p := range inf.Observations {
-		names[i] = s.Tracks[s.Live[p]].Profile.File
+	chosen := s.chosen()
+	var names []string
+	for _, p := range inf.Observations {
+		if len(chosen) == 0 || chosen[p] {
+			names = append(names, s.Tracks[s.Live[p]].Profile.File)
+		}
 	}
-	return fmt.Errorf("the ties, splits and pins contradict one another (%s): %s; drop one of them or offer more pairs",
-		inf.Reason, strings.Join(names, ", "))
+	return &OptionError{fmt.Errorf("--tie, --apart and --pin contradict one another on %s, for %s; drop one of them or offer more pairs",
+		plural(k, "pair", "pairs"), strings.Join(names, ", "))}
+}
+
+// chosen are the positions of the tracks that the user's ties, splits and pins name.
+func (s *Session) chosen() map[int]bool {
+	out := map[int]bool{}
+	for p := range s.pins {
+		out[p] = true
+	}
+	for _, pair := range s.apart {
+		out[pair[0]], out[pair[1]] = true, true
+	}
+	for _, t := range s.Ties {
+		if t.ByUser {
+			out[slices.Index(s.Live, t.A)], out[slices.Index(s.Live, t.B)] = true, true
+		}
+	}
+	return out
 }
 
 // crowded is the number of tracks from which a kind of track may take a second pair.

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -34,13 +35,21 @@ func ReadSheet(r io.Reader) (*Sheet, error) {
 	if len(data) > maxSheetBytes {
 		return nil, fmt.Errorf("more than %d MB are no sheet", maxSheetBytes>>20)
 	}
+	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")) // some editors put it in front
+	if len(bytes.TrimSpace(data)) == 0 {
+		return nil, errors.New("the file is empty")
+	}
 	var s Sheet
 	if err := json.Unmarshal(data, &s); err != nil {
 		var syntax *json.SyntaxError
 		if errors.As(err, &syntax) {
 			return nil, fmt.Errorf("not a sheet: faulty JSON at byte %d (%w)", syntax.Offset, err)
 		}
-		return nil, fmt.Errorf("not a sheet: %w", err)
+		var kind *json.UnmarshalTypeError
+		if errors.As(err, &kind) && kind.Field != "" {
+			return nil, fmt.Errorf("not a sheet: %q holds a %s, which does not belong there (byte %d)", kind.Field, kind.Value, kind.Offset)
+		}
+		return nil, errors.New("not a sheet: the JSON in it is something else")
 	}
 	if s.Schema != SchemaVersion {
 		return nil, fmt.Errorf("not a sheet this version can read: schema %d, want %d", s.Schema, SchemaVersion)
@@ -50,6 +59,9 @@ func ReadSheet(r io.Reader) (*Sheet, error) {
 	}
 	on := map[string]int{}
 	for n, p := range s.Pairs {
+		if p.Outputs != [2]int{} && min(p.Outputs[0], p.Outputs[1]) < 1 {
+			return nil, fmt.Errorf("pair %d is on outputs %d/%d; outputs are counted from 1", n+1, p.Outputs[0], p.Outputs[1])
+		}
 		for _, t := range p.Tracks {
 			if t.File == "" {
 				return nil, fmt.Errorf("pair %d has a track without a file", n+1)

@@ -30,9 +30,6 @@ type ManualRow struct {
 	Bus   string
 }
 
-// maxPairs bounds the pair numbers of a manual sheet; no studio has more.
-const maxPairs = 128
-
 // maxManualBytes bounds what is read as a manual sheet.
 const maxManualBytes = 16 << 20
 

@@ -82,6 +82,7 @@ func TestManualSheetsThatCannotBeRead(t *testing.T) {
 		{"no pairs", "track,pair\nKick,\n", "no track has a pair"},
 		{"pair 0", "track,pair\nKick,0\n", "counted from 1"},
 		{"pair far off", "track,pair\nKick,1000\n", "counted from 1"},
+		{"half a pair", "track,pair\nKick,1.5\nVox,2\n", "pair 1.5: want a whole number"},
 		{"workbook", "PK\x03\x04abcdefgh", "workbook"},
 		{"binary", "RIFF\x00\x01\x02\x03\x00WAVE", "not a text file"},
 		{"faulty JSON sheet", "{\"schema\":", "not a sheet"},

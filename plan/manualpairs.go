@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
 )
@@ -16,12 +17,17 @@ func (m *Manual) number(cells, names []string) error {
 		if c != "" && !ok {
 			numeric = false
 		}
-		if ok && (n < 1 || n > maxPairs) {
-			return fmt.Errorf("line %d: pair %s: pairs are counted from 1 to %d", m.Rows[i].Line, c, maxPairs)
+		if ok && (n < 1 || n > MaxPairs) {
+			return fmt.Errorf("line %d: pair %s: pairs are counted from 1 to %d", m.Rows[i].Line, c, MaxPairs)
 		}
 		numbers[i] = n
 	}
 	if !numeric {
+		for i, c := range cells {
+			if f, err := strconv.ParseFloat(strings.Replace(c, ",", ".", 1), 64); err == nil && f != math.Trunc(f) {
+				return fmt.Errorf("line %d: pair %s: want a whole number, two outputs such as 5/6, or a name", m.Rows[i].Line, c)
+			}
+		}
 		return m.numberNames(cells)
 	}
 	most := 0
@@ -52,8 +58,8 @@ func (m *Manual) numberNames(cells []string) error {
 			m.Names = append(m.Names, c)
 			at[key] = len(m.Names)
 		}
-		if len(m.Names) > maxPairs {
-			return fmt.Errorf("line %d: more than %d different pairs; is this the column of the pairs?", m.Rows[i].Line, maxPairs)
+		if len(m.Names) > MaxPairs {
+			return fmt.Errorf("line %d: more than %d different pairs; is this the column of the pairs?", m.Rows[i].Line, MaxPairs)
 		}
 		m.Rows[i].Pair = at[key]
 	}

@@ -1,8 +1,11 @@
 package plan
 
+// MaxPairs is the largest number of pairs that makes sense; no studio has more.
+const MaxPairs = 128
+
 // Options are the user's choices for a fold.
 type Options struct {
-	Pairs    int
+	Pairs    int // 1 to MaxPairs
 	Seed     uint64
 	EarsOnly bool     // ignore names
 	Tie      []string // "A,B": tracks that share a pair
@@ -12,3 +15,10 @@ type Options struct {
 	Kin      Kin      // found earlier among the same tracks; nil: find them
 	Version  string   // of the program, for the record
 }
+
+// OptionError says that the user's choices do not fit the tracks, or one another.
+type OptionError struct{ Err error }
+
+func (e *OptionError) Error() string { return e.Err.Error() }
+
+func (e *OptionError) Unwrap() error { return e.Err }

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"math"
 	"path/filepath"
 
 	"gonum.org/v1/gonum/mat"
@@ -35,7 +36,7 @@ type Session struct {
 }
 
 // Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
-// tracks which are not there are errors.
+// tracks which are not there, or contradict one another, are an *OptionError.
 func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session, error) {
 	s := &Session{Folder: folder, Tracks: tracks, Aside: map[int]string{}, opt: opt, pins: map[int]int{}}
 	names := make([]string, len(tracks))
@@ -48,7 +49,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	}
 	for i, t := range tracks {
 		if t.Profile.Silent {
-			s.Aside[i] = "silent: nothing rises above the noise floor"
+			s.Aside[i] = whyAside(&t.Profile)
 			continue
 		}
 		s.Live = append(s.Live, i)
@@ -62,12 +63,28 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	s.believe()
 	s.tie(opt.Kin)
 	if err := s.obey(); err != nil {
-		return nil, err
+		return nil, &OptionError{err}
 	}
 	s.agree()
 	s.layOut()
 	return s, nil
 }
+
+// whyAside says why a track without sound takes no part.
+func whyAside(p *features.Profile) string {
+	switch {
+	case p.Frames == 0:
+		return "empty: the file holds no samples"
+	case p.NonFinite >= p.Frames*int64(p.Channels):
+		return "no audio: none of its samples is a number"
+	case !math.IsInf(float64(p.SamplePeakDBFS), -1) && p.DurationS < shortestS:
+		return fmt.Sprintf("too short to be measured: %s", plural(int(p.Frames), "sample", "samples"))
+	}
+	return "silent: nothing rises above the noise floor"
+}
+
+// shortestS is the length, in seconds, of the stretches that the gate listens to (package dynamics).
+const shortestS = 0.05
 
 // Kin are the relations found between the tracks of a session, by their positions in its list of tracks.
 type Kin []kinship.Relation

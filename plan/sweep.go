@@ -151,7 +151,7 @@ func (w *Sweep) recommend() {
 	w.Recommend = best.Pairs
 	last := w.Points[len(w.Points)-1]
 	text := fmt.Sprintf("%s for this session. With them %.0f %% of the difference between tracks lies between pairs, %.0f %% is left within",
-		plural(best.Pairs, "pair is enough", "pairs are enough"), 100*(1-best.SpreadPC), 100*best.SpreadPC)
+		plural(best.Used, "pair is enough", "pairs are enough"), 100*(1-best.SpreadPC), 100*best.SpreadPC)
 	if best.Pairs == last.Pairs {
 		text += "; every pair tried was worth its outputs, so more than tried may be too"
 	} else if next := w.at(best.Pairs + 1); next != nil {

@@ -2,7 +2,7 @@ package plan
 
 import (
 	"fmt"
-	"path"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -82,49 +82,48 @@ func (s *Session) obey() error {
 		if err != nil {
 			return fmt.Errorf("--pin %s: %w", spec, err)
 		}
+		if before, ok := s.pins[position[i]]; ok && before != k-1 {
+			return fmt.Errorf("--pin %s: it is pinned to pair %d already", spec, before+1)
+		}
 		s.pins[position[i]] = k - 1
 	}
 	s.join(position)
 	return nil
 }
 
-// named reads a list of at least two track names.
+// named reads a list of at least two track names, none of them twice.
 func (s *Session) named(list string) ([]int, error) {
 	var ids []int
+	if !strings.Contains(list, ",") {
+		return nil, fmt.Errorf("want at least two track names, separated by a comma")
+	}
 	for _, name := range strings.Split(list, ",") {
 		i, err := s.find(strings.TrimSpace(name))
 		if err != nil {
 			return nil, err
 		}
+		if slices.Contains(ids, i) {
+			return nil, fmt.Errorf("%s is named twice", s.Tracks[i].Profile.File)
+		}
 		ids = append(ids, i)
-	}
-	if len(ids) < 2 {
-		return nil, fmt.Errorf("want at least two track names, separated by a comma")
 	}
 	return ids, nil
 }
 
-// find looks a live track up by its file name, with or without folder and extension, in any case.
+// find looks a live track up by its file name, with or without folder, number and extension, in any case.
 func (s *Session) find(name string) (int, error) {
-	var hits []int
-	want := strings.ToLower(name)
+	files := make([]string, len(s.Tracks))
 	for i, t := range s.Tracks {
-		file := strings.ToLower(t.Profile.File)
-		base := path.Base(file)
-		if file == want || base == want || strings.TrimSuffix(base, path.Ext(base)) == want {
-			hits = append(hits, i)
-		}
+		files[i] = t.Profile.File
 	}
-	switch {
-	case len(hits) == 0:
-		return 0, fmt.Errorf("no track is called %q; names are file names, with or without .wav", name)
-	case len(hits) > 1:
-		return 0, fmt.Errorf("%d tracks are called %q; give the folder too", len(hits), name)
+	i, err := newFinder(files).one(name)
+	if err != nil {
+		return 0, err
 	}
-	if why, ok := s.Aside[hits[0]]; ok {
-		return 0, fmt.Errorf("%s is set aside (%s)", s.Tracks[hits[0]].Profile.File, why)
+	if why, ok := s.Aside[i]; ok {
+		return 0, fmt.Errorf("%s is set aside (%s)", files[i], why)
 	}
-	return hits[0], nil
+	return i, nil
 }
 
 // join gathers ties to units: sets of positions in Live that share a pair. Tracks the user wants apart break the ties
