@@ -20,14 +20,20 @@ import (
 // an error, since tracks may be in it.
 func Find(folder string) (files, skipped []string, err error) {
 	st, err := os.Stat(folder)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, plainError{folder + ": there is no such folder", err}
+	}
 	if err != nil {
 		return nil, nil, err
 	}
 	if !st.IsDir() {
-		return nil, nil, fmt.Errorf("%s: is a file; give the folder the tracks are in", folder)
+		return nil, nil, fmt.Errorf("%s is a file; give the folder the tracks are in", folder)
 	}
 	// A trailing separator makes the walk enter a folder that is itself given as a link.
 	err = filepath.WalkDir(folder+string(filepath.Separator), func(path string, d fs.DirEntry, err error) error {
+		if errors.Is(err, fs.ErrPermission) {
+			return plainError{filepath.Clean(path) + ": you are not allowed to look into this folder, and tracks may be in it; change its permissions or move it away", err}
+		}
 		if err != nil {
 			return err
 		}
@@ -62,6 +68,16 @@ func Find(folder string) (files, skipped []string, err error) {
 	slices.SortFunc(skipped, NaturalCompare)
 	return files, skipped, nil
 }
+
+// plainError says in plain words what an error of the system means here.
+type plainError struct {
+	text  string
+	cause error
+}
+
+func (e plainError) Error() string { return e.text }
+
+func (e plainError) Unwrap() error { return e.cause }
 
 // NaturalCompare orders names as people do: runs of digits by their value, letters without regard to case, a folder's
 // own files before those of folders whose names it begins. Names that differ only in case or leading zeros are put in
