@@ -46,6 +46,9 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if !ok {
 				return usagef("--format %s: want text or json", format)
 			}
+			if err := free(force, out, html.file); err != nil {
+				return err
+			}
 			table, err := plan.LoadManual(manual)
 			if err != nil {
 				return err

@@ -13,7 +13,7 @@ func writeReportText(w io.Writer, r *plan.Report) error {
 	for _, v := range r.Pairs {
 		tracks += v.Tracks
 	}
-	p.line("%s: %s, %d tracks on %d pairs; %s", r.Title, r.Sheet, tracks, len(r.Pairs), misfitCount(len(r.Misfits)))
+	p.line("%s: %s, %s on %s; %s", r.Title, r.Sheet, count(tracks, "track"), count(len(r.Pairs), "pair"), misfitCount(len(r.Misfits)))
 	if len(r.Praise) > 0 {
 		p.head("Right")
 		for _, t := range r.Praise {

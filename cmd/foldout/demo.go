@@ -67,7 +67,7 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 			return err
 		}
 		for _, warning := range sheet.Warnings {
-			fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %s\n", warning)
+			warn(cmd, "%s", warning)
 		}
 		fmt.Fprintln(w)
 		if err := writeSheetText(w, sheet); err != nil {

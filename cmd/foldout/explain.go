@@ -52,6 +52,9 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if folder == "" {
 				folder = sheet.Folder
 			}
+			if folder == "" {
+				return fmt.Errorf("%s does not say where its tracks are; give --folder", list[0])
+			}
 			at, tracks, partial := m.folder(cmd, folder, true)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return fmt.Errorf("the sheet is of %s: %w; if the tracks have moved, give --folder", sheet.Folder, partial)
@@ -59,7 +62,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			set := sheet.Settings
 			session, err := plan.Prepare(at, tracks, plan.Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: version})
 			if err != nil {
-				return err
+				return fmt.Errorf("%s, in its settings: %v", list[0], err) // %v: the call is not at fault
 			}
 			target := ""
 			if len(list) > 1 {

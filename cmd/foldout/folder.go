@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -47,7 +48,7 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 	opt := features.Options{Workers: m.workers, WithSketch: withSketch, Folder: abs}
 	if !m.noCache {
 		if opt.Cache, err = features.OpenCache(""); err != nil {
-			fmt.Fprintf(cmd.ErrOrStderr(), "foldout: no cache (%v); measuring anew\n", err)
+			warn(cmd, "no cache (%v); measuring anew", err)
 		}
 	}
 	bar := newBar(cmd.ErrOrStderr(), "measuring")
@@ -58,12 +59,12 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 		return "", nil, err
 	}
 	if opt.Cache != nil && opt.Cache.Err() != nil {
-		fmt.Fprintf(cmd.ErrOrStderr(), "foldout: measurements could not be kept: %v\n", opt.Cache.Err())
+		warn(cmd, "measurements could not be kept: %v", opt.Cache.Err())
 	}
 	var good []*features.Analysis
 	for _, r := range results {
 		if r.Err != nil {
-			fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %v\n", r.Err)
+			warn(cmd, "%v", r.Err)
 			err = errPartial
 			continue
 		}
@@ -129,12 +130,15 @@ func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer)
 	if path == "" {
 		return write(cmd.OutOrStdout())
 	}
-	if _, err := os.Lstat(path); err == nil && !force {
-		return fmt.Errorf("%s exists; choose another name or give --force to replace it", path)
+	if err := free(force, path); err != nil {
+		return err
+	}
+	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() {
+		return writeDevice(path, write)
 	}
 	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
 	if err != nil {
-		return fmt.Errorf("%s: cannot write here: %w", path, err)
+		return fmt.Errorf("%s: cannot write here: %w", path, errors.Unwrap(err)) // the name of the temporary file says nothing
 	}
 	defer func() {
 		if err != nil {
@@ -152,4 +156,13 @@ func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer)
 		return err
 	}
 	return os.Rename(tmp.Name(), path)
+}
+
+// writeDevice writes a result to something that is no file, such as a pipe with a name.
+func writeDevice(path string, write func(io.Writer) error) error {
+	f, err := os.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	return errors.Join(write(f), f.Close())
 }

@@ -49,6 +49,9 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
 			}
+			if err := free(force, out, html.file); err != nil {
+				return err
+			}
 			sheet, err := plan.LoadSheet(list[0])
 			if err != nil {
 				return err
@@ -83,7 +86,7 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 // loadRig reads a rig file; without one it says what is taken instead and returns nil, which stands for a plain rig.
 func loadRig(cmd *cobra.Command, path string) (*rig.Rig, error) {
 	if path == "" {
-		fmt.Fprintf(cmd.ErrOrStderr(), "foldout: no --rig given: a plain one is taken, %s; foldout rig new makes your own\n", rig.DefaultAlignment)
+		warn(cmd, "no --rig given: a plain one is taken, %s; foldout rig new makes your own", rig.DefaultAlignment)
 		return nil, nil
 	}
 	return rig.Load(path)
@@ -205,7 +208,7 @@ func writeOvers(b *strings.Builder, l *levels.Levels) {
 		if p.OverCount == 0 {
 			continue
 		}
-		fmt.Fprintf(b, "\n%s: beyond the limit at %d places\n", pairName(p), p.OverCount)
+		fmt.Fprintf(b, "\n%s: beyond the limit at %s\n", pairName(p), count(p.OverCount, "place"))
 		for _, o := range p.Overs[:min(len(p.Overs), shownOvers)] {
 			fmt.Fprintf(b, "  %s %s  %+.2f dBFS = %+.1f dBu, clips the %s: %s\n", clock(o.TimeS), o.Side, float64(o.PeakDBFS), float64(o.PeakDBu), o.Clips, shares(o.Tracks))
 		}
@@ -237,19 +240,6 @@ func section(b *strings.Builder, title string, lines []string) {
 }
 
 func pairName(p *levels.Pair) string { return fmt.Sprintf("%d %s", p.Number, printable(p.Name)) }
-
-// printable keeps control characters, which names of files may hold, out of the terminal.
-func printable(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r == '\n' || r == '\t' || r == '\r' {
-			return ' '
-		}
-		if !strconv.IsPrint(r) {
-			return -1
-		}
-		return r
-	}, s)
-}
 
 // clock writes seconds as m:ss.sss.
 func clock(seconds float64) string {

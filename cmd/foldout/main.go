@@ -8,6 +8,8 @@ import (
 	"os"
 	"os/signal"
 	"syscall"
+
+	"foldout/plan"
 )
 
 // Exit codes, as the help text lists them.
@@ -32,16 +34,17 @@ func run() int {
 	defer stop()
 	err := newRoot().ExecuteContext(ctx)
 	var usage usageError
+	var option *plan.OptionError
 	switch {
 	case err == nil:
 		return exitDone
 	case errors.Is(err, context.Canceled):
 		fmt.Fprintln(os.Stderr, "foldout: stopped; nothing was left half-written")
 		return exitCould
-	case errors.As(err, &usage):
-		fmt.Fprintf(os.Stderr, "foldout: %v\n", err)
+	case errors.As(err, &usage), errors.As(err, &option):
+		complain(os.Stderr, "%v", err)
 		return exitUsage
 	}
-	fmt.Fprintf(os.Stderr, "foldout: %v\n", err)
+	complain(os.Stderr, "%v", err)
 	return exitCould
 }

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
+	"slices"
 	"strconv"
 
 	"github.com/jedib0t/go-pretty/v6/table"
@@ -29,16 +31,24 @@ func newMeasure() *cobra.Command {
 		Long: `measure reads every WAV file below FOLDER once and prints what was measured: loudness (ITU-R BS.1770-5, EBU Tech
 3342), sample and true peak, rms and crest factor, the long-term spectrum (centroid, spread, rolloff, flatness, ten
 octave bands, registers), onsets, attack and decay, tonality, stereo figures and faults such as clipped runs, DC or
-values that are no numbers.`,
+values that are no numbers. The table shows a selection, json has everything; faults go to standard error.`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
 			write, ok := profileWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
 			}
+			if err := free(force, out); err != nil {
+				return err
+			}
 			_, tracks, partial := m.folder(cmd, list[0], false)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial
+			}
+			for _, t := range tracks {
+				for _, fault := range faults(&t.Profile) {
+					warn(cmd, "%s: %s", t.Profile.File, fault)
+				}
 			}
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, tracks) }); err != nil {
 				return err
@@ -51,6 +61,30 @@ values that are no numbers.`,
 	cmd.Flags().StringVar(&out, "out", "", "write to this file instead of the screen")
 	cmd.Flags().BoolVar(&force, "force", false, "replace an existing file")
 	return cmd
+}
+
+// notableDC is the offset, a share of full scale, from which it is worth a word: -60 dB (chosen).
+const notableDC = 0.001
+
+// faults says in plain words what is wrong with a track.
+func faults(p *features.Profile) []string {
+	list := slices.Clone(p.Notes)
+	switch {
+	case p.NonFinite == 1:
+		list = append(list, "1 value is no number; it counts as silence")
+	case p.NonFinite > 1:
+		list = append(list, fmt.Sprintf("%d values are no numbers; they count as silence", p.NonFinite))
+	}
+	if p.ClippedRuns > 0 {
+		list = append(list, fmt.Sprintf("clipped: %s of samples at full scale", count(p.ClippedRuns, "run")))
+	}
+	if math.Abs(p.DCOffset) >= notableDC {
+		list = append(list, fmt.Sprintf("DC offset of %.2f %% of full scale", 100*p.DCOffset))
+	}
+	if p.DualMono {
+		list = append(list, "both channels are the same: a mono track in a stereo file")
+	}
+	return list
 }
 
 var profileWriters = map[string]func(io.Writer, []*features.Analysis) error{
@@ -85,7 +119,7 @@ var profileColumns = []struct {
 	{"centroid", "Hz", "centroid_hz", func(p *features.Profile) float64 { return p.CentroidHz }, "%.0f"},
 	{"onsets", "/s", "onset_rate_hz", func(p *features.Profile) float64 { return p.OnsetRateHz }, "%.1f"},
 	{"tonality", "", "tonality", func(p *features.Profile) float64 { return p.Tonality }, "%.2f"},
-	{"active", "%", "active_share", func(p *features.Profile) float64 { return p.ActiveShare }, "%.2f"},
+	{"active", "%", "active_share", func(p *features.Profile) float64 { return p.ActiveShare }, "%.0f"},
 }
 
 func writeProfileText(w io.Writer, tracks []*features.Analysis) error {
@@ -104,9 +138,16 @@ func writeProfileText(w io.Writer, tracks []*features.Analysis) error {
 	t.AppendRow(units)
 	for _, a := range tracks {
 		p := &a.Profile
-		row := table.Row{p.File, p.Channels, strconv.FormatFloat(float64(p.SampleRateHz)/1000, 'f', -1, 64)}
+		row := table.Row{printable(p.File), p.Channels, strconv.FormatFloat(float64(p.SampleRateHz)/1000, 'f', -1, 64)}
 		for _, c := range profileColumns {
-			row = append(row, fmt.Sprintf(c.format, c.value(p)))
+			cell := "-" // silence has no level
+			if v := c.value(p); !math.IsInf(v, 0) {
+				if c.unit == "%" {
+					v *= 100
+				}
+				cell = fmt.Sprintf(c.format, v)
+			}
+			row = append(row, cell)
 		}
 		t.AppendRow(row)
 	}
@@ -121,7 +162,12 @@ func writeProfileCSV(w io.Writer, tracks []*features.Analysis) error {
 		head = append(head, col.key)
 	}
 	rows := [][]string{head}
-	number := func(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
+	number := func(v float64) string {
+		if math.IsInf(v, 0) || math.IsNaN(v) {
+			return ""
+		}
+		return strconv.FormatFloat(v, 'f', 4, 64)
+	}
 	for _, a := range tracks {
 		p := &a.Profile
 		row := []string{p.File, strconv.Itoa(p.SampleRateHz), strconv.Itoa(p.Channels), strconv.Itoa(p.BitDepth), number(float64(p.SamplePeakDBFS)), number(float64(p.RMSDBFS))}

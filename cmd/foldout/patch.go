@@ -37,6 +37,9 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
 			}
+			if err := free(force, out, svg, html.file); err != nil {
+				return err
+			}
 			sheet, err := plan.LoadSheet(list[0])
 			if err != nil {
 				return err
@@ -47,7 +50,7 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 					return err
 				}
 			} else {
-				fmt.Fprintln(cmd.ErrOrStderr(), "foldout: no --rig given: a plain one is taken, see the notes; foldout rig new makes your own")
+				warn(cmd, "no --rig given: a plain one is taken, see the notes; foldout rig new makes your own")
 			}
 			p, err := patch.Make(sheet, r)
 			if err != nil {

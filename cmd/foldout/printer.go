@@ -24,7 +24,7 @@ func newPrinter(w io.Writer) *printer { return &printer{w: w, scr: screenOf(w)} 
 
 func (p *printer) line(format string, args ...any) {
 	if p.err == nil {
-		_, p.err = fmt.Fprintln(p.w, strings.TrimRight(fmt.Sprintf(format, args...), " "))
+		_, p.err = fmt.Fprintln(p.w, strings.TrimRight(tame(fmt.Sprintf(format, args...)), " "))
 	}
 }
 

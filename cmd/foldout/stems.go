@@ -142,7 +142,7 @@ func printStems(w io.Writer, format string, doc stemsDocument) error {
 	}
 	var b strings.Builder
 	seconds := float64(doc.Frames) / float64(doc.RateHz)
-	fmt.Fprintf(&b, "%d files of %s at %g kHz, %s, mono tracks at %s", len(doc.Stems), clock(seconds), float64(doc.RateHz)/1000, doc.Encoding, doc.Pan)
+	fmt.Fprintf(&b, "%s of %s at %g kHz, %s, mono tracks at %s", count(len(doc.Stems), "file"), clock(seconds), float64(doc.RateHz)/1000, doc.Encoding, doc.Pan)
 	if doc.GainDB != 0 {
 		fmt.Fprintf(&b, ", all at %+g dB", doc.GainDB)
 	}
@@ -160,7 +160,7 @@ func printStems(w io.Writer, format string, doc stemsDocument) error {
 		case doc.Encoding != "24-bit PCM":
 			how = ""
 		}
-		t.AppendRow([]any{printable(filepath.Base(s.Path)), fmt.Sprintf("%d tracks", s.Tracks), peak, how})
+		t.AppendRow([]any{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
 	}
 	b.WriteString(t.Render() + "\n")
 	section(&b, "Notes", doc.Notes)

@@ -55,6 +55,9 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			if cmd.Flags().Changed("pairs") && opt.Pairs < 1 {
 				return usagef("--pairs %d: want at least 1", opt.Pairs)
 			}
+			if opt.Pairs > plan.MaxPairs {
+				return usagef("--pairs %d: want at most %d", opt.Pairs, plan.MaxPairs)
+			}
 			if err := useRig(cmd, rigAt, &opt); err != nil {
 				return err
 			}
@@ -63,7 +66,10 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 				return usagef("--format %s: want text, json or csv", format)
 			}
 			if why && format == "text" {
-				write = writeSheetReasons
+				write = func(w io.Writer, s *plan.Sheet) error { return writeSheetReasons(w, printableSheet(s)) }
+			}
+			if err := free(force, out, html.file); err != nil {
+				return err
 			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
 			if partial != nil && !errors.Is(partial, errPartial) {
@@ -79,7 +85,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 				return err
 			}
 			for _, w := range sheet.Warnings {
-				fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %s\n", w)
+				warn(cmd, "%s", w)
 			}
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, sheet) }); err != nil {
 				return err
@@ -123,10 +129,10 @@ func useRig(cmd *cobra.Command, path string, opt *plan.Options) error {
 		return fmt.Errorf("%s: %w", path, err)
 	}
 	for _, n := range notes {
-		fmt.Fprintf(cmd.ErrOrStderr(), "foldout: %s: %s\n", path, n)
+		warn(cmd, "%s: %s", path, n)
 	}
 	if opt.Pairs == 0 {
-		opt.Pairs = len(pairs)
+		opt.Pairs = min(len(pairs), plan.MaxPairs)
 	}
 	if opt.Pairs > len(pairs) {
 		return fmt.Errorf("%s has %d free pairs, not %d; ask for fewer or leave --pairs out", path, len(pairs), opt.Pairs)
@@ -136,7 +142,8 @@ func useRig(cmd *cobra.Command, path string, opt *plan.Options) error {
 }
 
 var sheetWriters = map[string]func(io.Writer, *plan.Sheet) error{
-	"text": writeSheetText, "json": writeSheetJSON, "csv": writeSheetCSV,
+	"text": func(w io.Writer, s *plan.Sheet) error { return writeSheetText(w, printableSheet(s)) },
+	"json": writeSheetJSON, "csv": writeSheetCSV,
 }
 
 func writeSheetJSON(w io.Writer, s *plan.Sheet) error {

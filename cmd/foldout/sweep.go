@@ -46,6 +46,9 @@ channel. It ends in a plain recommendation.`,
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
 			}
+			if err := free(force, out, svg, html.file); err != nil {
+				return err
+			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial
@@ -113,7 +116,7 @@ var sweepWriters = map[string]func(io.Writer, *plan.Sweep) error{
 
 func writeSweepText(w io.Writer, s *plan.Sweep) error {
 	p := newPrinter(w)
-	p.line("%s: %d tracks\n", s.Title, s.Tracks)
+	p.line("%s: %s\n", s.Title, count(s.Tracks, "track"))
 	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "pairs", "used", "left", "overlap", "overlap", "loudest", "level", "inter-")
 	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "", "", "within", "inside", "across", "pair dB", "spread dB", "mod. dB")
 	for _, x := range s.Points {

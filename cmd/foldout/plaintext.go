@@ -1,0 +1,112 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"foldout/plan"
+)
+
+// printable keeps control characters, which names of files may hold, out of the terminal.
+func printable(s string) string {
+	return strings.Map(func(r rune) rune {
+		if r == '\n' || r == '\t' || r == '\r' {
+			return ' '
+		}
+		if !strconv.IsPrint(r) && r != '\u200d' { // the joiner of compound pictographs
+			return -1
+		}
+		return r
+	}, s)
+}
+
+// styles are the only control sequences that reach a terminal: off, bold and faint.
+var styles = []string{"\x1b[0m", "\x1b[1m", "\x1b[2m"}
+
+// tame is printable for text of several lines that may hold styles.
+func tame(s string) string {
+	var b strings.Builder
+	for s != "" {
+		n := strings.IndexAny(s, "\n\x1b")
+		if n < 0 {
+			n = len(s)
+		}
+		b.WriteString(printable(s[:n]))
+		if s = s[n:]; s == "" {
+			break
+		}
+		keep := s[:1]
+		if keep == "\x1b" {
+			keep = ""
+			for _, style := range styles {
+				if strings.HasPrefix(s, style) {
+					keep = style
+				}
+			}
+		}
+		b.WriteString(keep)
+		s = s[max(1, len(keep)):]
+	}
+	return b.String()
+}
+
+// warn writes a warning for people to standard error.
+func warn(cmd *cobra.Command, format string, args ...any) {
+	complain(cmd.ErrOrStderr(), format, args...)
+}
+
+func complain(w io.Writer, format string, args ...any) {
+	fmt.Fprintf(w, "foldout: %s\n", tame(fmt.Sprintf(format, args...)))
+}
+
+// printableSheet is a copy of a sheet for people to read, without control characters in its names.
+func printableSheet(s *plan.Sheet) *plan.Sheet {
+	c := *s
+	c.Title = printable(s.Title)
+	c.Pairs = make([]plan.Pair, len(s.Pairs))
+	for n, p := range s.Pairs {
+		p.Name, p.Reason = printable(p.Name), printable(p.Reason)
+		tracks := make([]plan.Placement, len(p.Tracks))
+		for i, t := range p.Tracks {
+			t.File, t.Bus, t.RunnerUp = printable(t.File), printable(t.Bus), printable(t.RunnerUp)
+			t.Reasons = append([]plan.Reason(nil), t.Reasons...)
+			for k := range t.Reasons {
+				t.Reasons[k].Text = printable(t.Reasons[k].Text)
+			}
+			tracks[i] = t
+		}
+		p.Tracks = tracks
+		c.Pairs[n] = p
+	}
+	c.SetAside = append([]plan.SetAside(nil), s.SetAside...)
+	for i := range c.SetAside {
+		c.SetAside[i].File = printable(c.SetAside[i].File)
+	}
+	return &c
+}
+
+// free says that none of the files to be written is there yet, before long work for them begins. Empty names count for
+// nothing; devices and pipes may be written to.
+func free(force bool, paths ...string) error {
+	for _, path := range paths {
+		if path == "" {
+			continue
+		}
+		st, err := os.Stat(path)
+		switch {
+		case err == nil && st.IsDir():
+			return fmt.Errorf("%s is a folder; give the name of a file", path)
+		case err == nil && !st.Mode().IsRegular(), force:
+		default:
+			if _, err := os.Lstat(path); err == nil { // a link that leads nowhere is there as well
+				return fmt.Errorf("%s exists; choose another name or give --force to replace it", path)
+			}
+		}
+	}
+	return nil
+}
