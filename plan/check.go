@@ -61,8 +61,8 @@ type Parted struct {
 // A track is called a misfit from this probability on, and worth a look from the lower one on. Chosen by experiment on
 // sheets with planted mistakes (testdata/check).
 const (
-	misfitFrom   = 0.5
-	doubtfulFrom = 0.25
+	misfitFrom   = 0.4
+	doubtfulFrom = 0.2
 )
 
 // Check judges a manual sheet for the session: which tracks are out of place among the others of their pair and where

@@ -63,7 +63,7 @@ var glossary = []Term{
 	{"crowding", "", "tracks on the fullest pair over an even share", "1 even; above 2 one pair carries most of the session", ownRule},
 	{"intermodulation exposure", "dB", "the pair's material, made from its tracks' octave bands and brought to the operating level, passes x + a2 x^2 + a3 x^3 (a sine: -50 dB second, -56 dB third harmonic); power of the products that arise only because tracks share the pair, re the material", "what tracks do to one another in a colouring channel; falls as pairs are added; compare folds of one session, it predicts no device", "power series expansion; IEC 60268-3 for the products"},
 	{"outside own bands", "dB", "of all the same channel adds, the part in third octaves where the pair's material is more than 30 dB below its strongest", "what the material does not cover; a pair that fills the spectrum has none", ownRule},
-	{"misfit", "%", "probability that a track is on no pair where its role is at home, homes being found from all tracks of the sheet together", "above 50 it is called out of place, above 25 worth a look", "sampled as by Geman and Geman 1984"},
+	{"misfit", "%", "probability that a track is on no pair where its role is at home, homes being found from all tracks of the sheet together", "from 40 on it is called out of place, from 20 on worth a look", "sampled as by Geman and Geman 1984"},
 }
 
 // Glossary returns all terms.
