@@ -81,11 +81,11 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 	m.register(cmd.Flags())
 	html.register(cmd.Flags())
 	f := cmd.Flags()
-	f.StringVar(&manual, "sheet", "", "the sheet to judge: a table with the columns track and pair, or a sheet saved as JSON")
+	f.StringVar(&manual, "sheet", "", "the `SHEET` to judge: a table with the columns track and pair, or a sheet saved as JSON")
 	f.StringVar(&format, "format", "text", "text for people, json for machines")
 	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
 	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search")
-	f.StringVar(&out, "out", "", "write to this file instead of the screen")
+	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	f.BoolVar(&force, "force", false, "replace an existing file")
 	f.BoolVar(&strict, "strict", false, "exit with code 1 if there are misfits")
 	return cmd

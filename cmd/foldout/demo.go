@@ -36,7 +36,7 @@ Every sound is computed, so the tracks may be used freely for trying things out.
 		},
 	}
 	m.register(cmd.Flags())
-	cmd.Flags().StringVar(&out, "out", "", "folder for the tracks, new or empty (default foldout-demo here, or foldout-demo-2 ...)")
+	cmd.Flags().StringVar(&out, "out", "", "`FOLDER` for the tracks, new or empty (default foldout-demo here, or foldout-demo-2 ...)")
 	return cmd
 }
 

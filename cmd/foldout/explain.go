@@ -79,7 +79,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 		},
 	}
 	m.register(cmd.Flags())
-	cmd.Flags().StringVar(&folder, "folder", "", "where the tracks are now, if they have moved")
+	cmd.Flags().StringVar(&folder, "folder", "", "`FOLDER` where the tracks are now, if they have moved")
 	cmd.Flags().BoolVar(&glossary, "glossary", false, "explain the measures instead; a WORD narrows it down")
 	cmd.Flags().StringVar(&format, "format", "text", "of the glossary: text or json")
 	return cmd

@@ -74,11 +74,11 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 	}
 	f := cmd.Flags()
 	html.register(f)
-	f.StringVar(&rigFile, "rig", "", "rig file, as foldout rig new writes it")
-	f.StringVar(&folder, "folder", "", "where the tracks are, if they have moved since the sheet was made")
+	f.StringVar(&rigFile, "rig", "", "rig `FILE`, as foldout rig new writes it")
+	f.StringVar(&folder, "folder", "", "`FOLDER` where the tracks are, if they have moved since the sheet was made")
 	f.BoolVar(&sameStart, "same-start", false, "all files begin together, whatever their time references say")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
-	f.StringVar(&out, "out", "", "write to this file instead of the screen")
+	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	f.BoolVar(&force, "force", false, "replace an existing file")
 	return cmd
 }
@@ -178,26 +178,38 @@ func writeLevelsText(w io.Writer, l *levels.Levels) error {
 	for _, c := range inputColumns {
 		head, units = append(head, c.heading), append(units, c.unit)
 	}
-	inputs.AppendHeader(append(head, "set by"))
-	inputs.AppendRow(append(units, ""))
+	width := screenOf(w).width
+	if width >= limitWidth {
+		head, units = append(head, "set by"), append(units, "")
+	}
+	inputs.AppendHeader(head)
+	inputs.AppendRow(units)
 	for n := range l.Pairs {
 		p := &l.Pairs[n]
 		r := table.Row{pairName(p), fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
 		for _, c := range inputColumns {
 			r = append(r, level(c.value(p)))
 		}
-		inputs.AppendRow(append(r, p.Trim.Limit))
+		if width >= limitWidth {
+			r = append(r, p.Trim.Limit)
+		}
+		inputs.AppendRow(r)
 	}
 	b.WriteString(inputs.Render() + "\n\n")
+	tables := b.String()
+	b.Reset()
 	if l.Common.Pair > 0 {
 		fmt.Fprintf(&b, "Trims of single pairs change the balance between them. All pairs alike: %+.1f dB, set by pair %d (%s).\n", l.Common.GainDB, l.Common.Pair, l.Common.Limit)
 	}
 	writeOvers(&b, l)
 	section(&b, "Notes", l.Notes)
 	section(&b, "Cautions", l.Cautions)
-	_, err := io.WriteString(w, b.String())
+	_, err := io.WriteString(w, trimLines(tables)+wrapLines(b.String(), width))
 	return err
 }
+
+// limitWidth is how wide a screen has to be for the column that says what set a trim.
+const limitWidth = 96
 
 // shownOvers is how many overs of a pair the text lists.
 const shownOvers = 8

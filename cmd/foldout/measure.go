@@ -58,7 +58,7 @@ values that are no numbers. The table shows a selection, json has everything; fa
 	}
 	m.register(cmd.Flags())
 	cmd.Flags().StringVar(&format, "format", "text", "text for people, json or csv for machines")
-	cmd.Flags().StringVar(&out, "out", "", "write to this file instead of the screen")
+	cmd.Flags().StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	cmd.Flags().BoolVar(&force, "force", false, "replace an existing file")
 	return cmd
 }
@@ -78,7 +78,7 @@ func faults(p *features.Profile) []string {
 	if p.ClippedRuns > 0 {
 		list = append(list, fmt.Sprintf("clipped: %s of samples at full scale", count(p.ClippedRuns, "run")))
 	}
-	if math.Abs(p.DCOffset) >= notableDC {
+	if math.Abs(p.DCOffset) >= notableDC && p.DurationS >= 1 { // the mean of less is no offset
 		list = append(list, fmt.Sprintf("DC offset of %.2f %% of full scale", 100*p.DCOffset))
 	}
 	if p.DualMono {

@@ -67,10 +67,10 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 	}
 	f := cmd.Flags()
 	html.register(f)
-	f.StringVar(&rigFile, "rig", "", "rig file, as foldout rig new writes it")
+	f.StringVar(&rigFile, "rig", "", "rig `FILE`, as foldout rig new writes it")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
-	f.StringVar(&out, "out", "", "write to this file instead of the screen")
-	f.StringVar(&svg, "svg", "", "draw the patch into this SVG file as well")
+	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
+	f.StringVar(&svg, "svg", "", "draw the patch into this SVG `FILE` as well")
 	f.BoolVar(&force, "force", false, "replace existing files")
 	return cmd
 }

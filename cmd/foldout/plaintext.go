@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/muesli/reflow/wordwrap"
 	"github.com/spf13/cobra"
 
 	"foldout/plan"
@@ -53,6 +54,26 @@ func tame(s string) string {
 		s = s[max(1, len(keep)):]
 	}
 	return b.String()
+}
+
+// wrapLines breaks long lines between words; what follows is indented by four more than the line.
+func wrapLines(s string, width int) string {
+	lines := strings.Split(s, "\n")
+	for i, l := range lines {
+		rest := strings.TrimLeft(l, " ")
+		indent := l[:len(l)-len(rest)]
+		lines[i] = indent + strings.ReplaceAll(wordwrap.String(rest, width-len(indent)-4), "\n", "\n"+indent+"    ")
+	}
+	return trimLines(strings.Join(lines, "\n"))
+}
+
+// trimLines cuts blanks at the ends of lines.
+func trimLines(s string) string {
+	lines := strings.Split(s, "\n")
+	for i, l := range lines {
+		lines[i] = strings.TrimRight(l, " ")
+	}
+	return strings.Join(lines, "\n")
 }
 
 // warn writes a warning for people to standard error.

@@ -82,9 +82,22 @@ func TestUnfitChoicesAreWrongUsage(t *testing.T) {
 }
 
 func TestFaultsAreNamed(t *testing.T) {
-	p := features.Profile{NonFinite: 1, ClippedRuns: 3, DCOffset: -0.02, DualMono: true, Notes: []string{"cut short"}}
+	p := features.Profile{NonFinite: 1, ClippedRuns: 3, DCOffset: -0.02, DurationS: 2, DualMono: true, Notes: []string{"cut short"}}
 	assert.Equal(t, []string{"cut short", "1 value is no number; it counts as silence", "clipped: 3 runs of samples at full scale",
 		"DC offset of -2.00 % of full scale", "both channels are the same: a mono track in a stereo file"}, faults(&p))
 	p = features.Profile{SamplePeakDBFS: features.DB(math.Inf(-1)), DCOffset: 0.0001}
 	assert.Empty(t, faults(&p))
+}
+
+func TestLongLinesBreakBetweenWords(t *testing.T) {
+	assert.Equal(t, "  - one two\n      three\nfour\n", wrapLines("  - one two three\nfour  \n", 16))
+	assert.Equal(t, " a\nb", trimLines(" a  \nb "))
+}
+
+func TestHelpShowsSwitchesAsSwitches(t *testing.T) {
+	out, _, err := call(t, "suggest", "--help")
+	require.NoError(t, err)
+	assert.Contains(t, out, "--ears-only ")
+	assert.Contains(t, out, "--out FILE ")
+	assert.NotContains(t, out, "true|false")
 }

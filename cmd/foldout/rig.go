@@ -45,7 +45,7 @@ func newRigShow() *cobra.Command {
 			return writeDrawing(cmd, svg, force, p)
 		},
 	}
-	cmd.Flags().StringVar(&svg, "svg", "", "draw the rig into this SVG file as well")
+	cmd.Flags().StringVar(&svg, "svg", "", "draw the rig into this SVG `FILE` as well")
 	cmd.Flags().BoolVar(&force, "force", false, "replace an existing file")
 	return cmd
 }
@@ -92,7 +92,7 @@ Several interfaces are given as lists: --outputs 32,8 --connector dsub,trs. A si
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&out, "out", "", "file to write")
+	f.StringVar(&out, "out", "", "`FILE` to write")
 	a.register(f)
 	return cmd
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 // version is set at release builds with -ldflags "-X main.version=...".
@@ -43,8 +44,18 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		},
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	cobra.AddTemplateFunc("flags", flagUsages)
+	for _, set := range []string{"LocalFlags", "InheritedFlags"} {
+		root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "."+set+".FlagUsages", "flags ."+set))
+	}
 	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newExplain(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport())
 	return root
+}
+
+// flagUsages lists flags. A switch is a switch: that --force=false is possible as well helps nobody.
+func flagUsages(f *pflag.FlagSet) string {
+	const values = "[=true|false]"
+	return strings.ReplaceAll(f.FlagUsages(), values, strings.Repeat(" ", len(values)))
 }
 
 // args wraps one of cobra's argument checks so that a fault counts as wrong usage.

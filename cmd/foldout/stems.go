@@ -93,14 +93,14 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 		},
 	}
 	f := cmd.Flags()
-	f.StringVar(&w.Dir, "out", "", "folder for the files; made if it does not exist")
+	f.StringVar(&w.Dir, "out", "", "`FOLDER` for the files; made if it does not exist")
 	f.BoolVar(&w.Buses, "bus", false, "write a file for each bus as well")
 	f.StringVar(&bits, "bits", "24", "24 for PCM with dither, float for 32-bit float")
-	f.Float64Var(&w.GainDB, "gain", 0, "gain in dB for all pairs alike")
-	f.StringVar(&against, "against", "", "a mix of the same tracks, to prove that the files add up to it")
-	f.StringVar(&rigFile, "rig", "", "rig file, for its pan law")
+	f.Float64Var(&w.GainDB, "gain", 0, "gain in `dB` for all pairs alike")
+	f.StringVar(&against, "against", "", "a `MIX` of the same tracks, to prove that the files add up to it")
+	f.StringVar(&rigFile, "rig", "", "rig `FILE`, for its pan law")
 	f.StringVar(&pan, "pan", "", `pan law of centred mono tracks: "-3 dB" (default), "-4.5 dB", "-6 dB" or "0 dB"`)
-	f.StringVar(&folder, "folder", "", "where the tracks are, if they have moved since the sheet was made")
+	f.StringVar(&folder, "folder", "", "`FOLDER` where the tracks are, if they have moved since the sheet was made")
 	f.BoolVar(&sameStart, "same-start", false, "all files begin together, whatever their time references say")
 	f.StringVar(&format, "format", "text", "text for people, json for machines")
 	f.BoolVar(&w.Force, "force", false, "replace existing files")
@@ -163,11 +163,13 @@ func printStems(w io.Writer, format string, doc stemsDocument) error {
 		t.AppendRow([]any{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
 	}
 	b.WriteString(t.Render() + "\n")
+	tables := b.String()
+	b.Reset()
 	section(&b, "Notes", doc.Notes)
 	if doc.Null != nil {
 		writeNull(&b, doc.Null)
 	}
-	_, err := io.WriteString(w, b.String())
+	_, err := io.WriteString(w, trimLines(tables)+wrapLines(b.String(), screenOf(w).width))
 	return err
 }
 

@@ -79,12 +79,12 @@ channel. It ends in a plain recommendation.`,
 	m.register(cmd.Flags())
 	html.register(cmd.Flags())
 	f := cmd.Flags()
-	f.StringVar(&pairs, "pairs", "2..16", "numbers of pairs to try")
+	f.StringVar(&pairs, "pairs", "2..16", "numbers of pairs to try, `A..B`")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
 	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
 	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search")
-	f.StringVar(&out, "out", "", "write to this file instead of the screen")
-	f.StringVar(&svg, "svg", "", "draw a picture into this file too")
+	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
+	f.StringVar(&svg, "svg", "", "draw a picture into this `FILE` too")
 	f.BoolVar(&force, "force", false, "replace existing files")
 	return cmd
 }
