@@ -6,6 +6,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -181,6 +182,9 @@ func (s *Session) warn(sheet *Sheet) {
 	for _, i := range s.Live {
 		p := &s.Tracks[i].Profile
 		rates[p.SampleRateHz]++
+		if !utf8.ValidString(p.File) {
+			sheet.Warnings = append(sheet.Warnings, strings.ToValidUTF8(p.File, "\uFFFD")+": the name is not UTF-8, and a saved sheet cannot hold it; rename the file before levels or stems")
+		}
 		for _, n := range p.Notes {
 			sheet.Warnings = append(sheet.Warnings, p.File+": "+n)
 		}

@@ -14,6 +14,7 @@ import (
 type Explanation struct {
 	Title    string
 	Sections []Section
+	Unknown  []string // tracks of the sheet that are not in the session
 }
 
 // Section is one part of an Explanation: paragraphs, then a table, then a spectrum, each of which may be empty.
@@ -49,19 +50,29 @@ func (s *Session) Explain(sheet *Sheet, target string) (*Explanation, error) {
 	for _, p := range sheet.Pairs {
 		e.names = append(e.names, p.Name)
 	}
+	x, err := e.argue(target, placed)
+	if err != nil {
+		return nil, err
+	}
+	x.Unknown = placed.unknown
+	return x, nil
+}
+
+// argue finds out what the target is and argues for it.
+func (e *explaining) argue(target string, placed *placed) (*Explanation, error) {
 	if strings.TrimSpace(target) == "" {
 		return e.whole()
 	}
 	if q, ok := e.pair(target); ok {
 		return e.ofPair(q)
 	}
-	i, err := s.find(target)
+	i, err := e.find(target)
 	if err != nil {
-		return nil, fmt.Errorf("%q is neither a pair of the sheet (1 to %d, or its name) nor a track: %w", target, len(sheet.Pairs), err)
+		return nil, fmt.Errorf("%q is neither a pair of the sheet (1 to %d, or its name) nor a track: %w", target, len(e.names), err)
 	}
-	p := slices.Index(s.Live, i)
+	p := slices.Index(e.Live, i)
 	if placed.labels[p] < 0 {
-		return nil, fmt.Errorf("%s is on no pair of the sheet", s.Tracks[i].Profile.File)
+		return nil, fmt.Errorf("%s is on no pair of the sheet", e.Tracks[i].Profile.File)
 	}
 	return e.ofTrack(p)
 }

@@ -29,3 +29,13 @@ func TestTracksAreFoundWithoutTheirNumbers(t *testing.T) {
 		assert.EqualError(t, err, want, name)
 	}
 }
+
+func TestExplainSaysWhichTracksAreGone(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 3, Seed: 1})
+	sheet, err := s.Suggest()
+	require.NoError(t, err)
+	sheet.Pairs[0].Tracks[0].File = "Gone.wav"
+	x, err := s.Explain(sheet, "")
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Gone.wav"}, x.Unknown)
+}

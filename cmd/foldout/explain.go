@@ -72,6 +72,9 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if err != nil {
 				return err
 			}
+			for _, track := range x.Unknown {
+				warn(cmd, "%s is on the sheet, but not in %s; it is left out", track, folder)
+			}
 			if err := writeExplanation(cmd.OutOrStdout(), x); err != nil {
 				return err
 			}
