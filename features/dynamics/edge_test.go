@@ -91,6 +91,9 @@ func TestOddArguments(t *testing.T) {
 }
 
 func TestSameFiguresAtAllRates(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	want := analyse(48000, 4096, hits(48000, 3, 0.5, 440, 0.3, 0.5))
 	for _, rate := range []int{8000, 22050, 44100, 96000, 384000} {
 		r := analyse(rate, 4096, hits(rate, 3, 0.5, 440, 0.3, 0.5))

@@ -25,6 +25,9 @@ func playing(rate int) []float32 {
 }
 
 func TestGainAndPolarityChangeOnlyLevels(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	x := playing(rate48)
 	want := analyse(rate48, 4096, x)
 	require.Greater(t, want.Onsets, int64(10))

@@ -40,6 +40,9 @@ func TestCrestWhileSoundingIgnoresGaps(t *testing.T) {
 }
 
 func TestOnsetRate(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	notes := func(rate int, seconds, period float64) []float32 { // equal level, other pitch, no gap
 		phase := 0.0
 		scale := []float64{220, 330, 262, 392, 294}

@@ -104,6 +104,9 @@ func TestTransform(t *testing.T) {
 // TestDelayAccuracy: white noise late by known numbers of samples at 48 kHz, either polarity, with as much noise again
 // in one of the two. Delays follow from the making.
 func TestDelayAccuracy(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	x := whiteNoise(12*testRate, 1, 0.1)
 	for _, samples := range []int{0, 1, 7, 100, 1000, 4000} {
 		for _, k := range []float64{1, -0.5} {

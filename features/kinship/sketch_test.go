@@ -125,6 +125,9 @@ func TestOddInput(t *testing.T) {
 			if rate < 100 && (name == "missing plane" || name == "shorter plane" || name == "huge" || name == "tiny" || name == "constant" || name[0] == 'f') {
 				continue // hours of sound
 			}
+			if underRaceDetector && rate == 100 {
+				continue // minutes of sound
+			}
 			for _, channels := range []int{-3, 2, 5} {
 				s := NewSketcher(rate, channels)
 				feed(s)

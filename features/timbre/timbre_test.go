@@ -89,6 +89,9 @@ func material(rate int) map[string][]float32 {
 }
 
 func TestVectorIgnoresGainAndPolarity(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	for name, x := range material(48000) {
 		want := vectorOf(48000, x)
 		for _, gain := range []float32{-4, 3.98, 0.251} {
@@ -127,6 +130,9 @@ func TestTwoEqualChannelsReadLikeOne(t *testing.T) {
 }
 
 func TestPausesHardlyCount(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	x := tone(48000, 4, 220, 20, func(t float64) float64 { return 50 * math.Sin(2*math.Pi*5.5*t) })
 	padded := append(append(make([]float32, 20*48000), x...), make([]float32, 20*48000)...)
 	a, b := vectorOf(48000, x), vectorOf(48000, padded)
@@ -159,6 +165,9 @@ func TestNoiseHasNoPitch(t *testing.T) {
 
 // A sinusoidal vibrato of known rate and depth is measured as such (definition).
 func TestVibrato(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
 	for _, c := range []struct{ hz, rate, depth float64 }{{220, 5.5, 50}, {330, 6.5, 30}, {440, 4.5, 80}, {220, 5, 20}} {
 		v := vectorOf(48000, tone(48000, 6, c.hz, 16, func(t float64) float64 { return c.depth * math.Sin(2*math.Pi*c.rate*t) }))
 		depth := math.Exp2(at(t, v, "vibrato depth log2 cents")) - 1
