@@ -6,7 +6,7 @@ import "math"
 // longest when the pairs run out. A leaf is a role; the height of a node is the squared distance between two roles
 // that meet there, so what meets low shares a pair first.
 //
-// The heights were chosen by drawing a thousand random instrumentations, folding the pure roles onto 4 and 8 pairs
+// The heights were chosen by drawing 300 random instrumentations, folding the pure roles onto 4 and 8 pairs
 // and counting how often the result is one of the folds engineers use; see TestTheTreeFoldsAsTheTradeDoes.
 type node struct {
 	name   string

@@ -236,7 +236,12 @@ func shortReason(s string, width int) string {
 }
 
 func (t *sheetTable) legend() string {
-	text := "Bars: sub, low, low-mid, mid, upper-mid, presence, air, 4 dB a step. Percent: how often the track stayed on its pair when what is believed of it was shaken"
+	text := "Bars: sub, low, low-mid, mid, upper-mid, presence, air, 4 dB a step. Percent: "
+	if t.sheet.Settings.Grow != "" || t.sheet.Settings.Like != "" {
+		text += "how well the track fits the company it keeps"
+	} else {
+		text += "how often the track stayed on its pair when what is believed of it was shaken"
+	}
 	if t.open {
 		text += `; "or 3": pair 3 would do nearly as well`
 	}
