@@ -2,7 +2,6 @@ package plan
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -137,13 +136,13 @@ func (w *Sweep) buys(i int) string {
 // recommend picks the largest number of pairs up to which every further pair takes away a worthwhile part of the spread.
 func (w *Sweep) recommend() {
 	best := w.Points[0]
+	gain := func(p SweepPoint) float64 { return (best.SpreadPC - p.SpreadPC) / float64(p.Pairs-best.Pairs) }
 	for i, p := range w.Points[1:] {
-		// a step may disappoint if the one after makes up for it
-		gain := w.Points[i].SpreadPC - p.SpreadPC
-		if i+2 < len(w.Points) {
-			gain = math.Max(gain, (w.Points[i].SpreadPC-w.Points[i+2].SpreadPC)/2)
+		if p.Used < p.Pairs { // it buys nothing, but the next may be used
+			continue
 		}
-		if p.Used < p.Pairs || gain < worthSpread {
+		// a step may disappoint if the one after makes up for it
+		if gain(p) < worthSpread && (i+2 >= len(w.Points) || gain(w.Points[i+2]) < worthSpread) {
 			break
 		}
 		best = p

@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/muesli/reflow/wordwrap"
 	"github.com/spf13/cobra"
 
 	"foldout/plan"
@@ -62,7 +61,7 @@ func wrapLines(s string, width int) string {
 	for i, l := range lines {
 		rest := strings.TrimLeft(l, " ")
 		indent := l[:len(l)-len(rest)]
-		lines[i] = indent + strings.ReplaceAll(wordwrap.String(rest, width-len(indent)-4), "\n", "\n"+indent+"    ")
+		lines[i] = indent + strings.ReplaceAll(wrap(rest, width-len(indent)-4), "\n", "\n"+indent+"    ")
 	}
 	return trimLines(strings.Join(lines, "\n"))
 }

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"github.com/mattn/go-runewidth"
-	"github.com/muesli/reflow/wordwrap"
 
 	"foldout/features"
 	"foldout/plan"
@@ -32,7 +31,7 @@ func (p *printer) head(text string) { p.line("\n%s", p.scr.strong(text)) }
 
 // item writes text wrapped; lines after the first are indented by as much, and two more.
 func (p *printer) item(indent, text string) {
-	for i, l := range strings.Split(wordwrap.String(text, p.scr.width-len(indent)-2), "\n") {
+	for i, l := range strings.Split(wrap(text, p.scr.width-len(indent)-2), "\n") {
 		if i > 0 {
 			indent, l = strings.Repeat(" ", len(indent)), "  "+strings.TrimLeft(l, " ")
 		}
@@ -42,7 +41,7 @@ func (p *printer) item(indent, text string) {
 
 // paragraph writes text wrapped, every line indented by two.
 func (p *printer) paragraph(text string) {
-	for _, l := range strings.Split(wordwrap.String(text, p.scr.width-4), "\n") {
+	for _, l := range strings.Split(wrap(text, p.scr.width-4), "\n") {
 		p.line("  %s", strings.TrimLeft(l, " "))
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/mattn/go-runewidth"
+	"github.com/muesli/reflow/wordwrap"
 	"golang.org/x/term"
 )
 
@@ -81,7 +82,14 @@ func elide(s string, width int) string {
 // fill pads a text to a width with spaces.
 func fill(s string, width int) string { return runewidth.FillRight(s, width) }
 
-func wrap(s string, width int) string { return indent(text.WrapSoft(s, width), "") }
+// wrap breaks long lines at blanks only: the sign stays with its number, "25-way" stays one word.
+func wrap(s string, width int) string {
+	w := wordwrap.NewWriter(width)
+	w.Breakpoints = nil
+	w.Write([]byte(s)) //nolint:errcheck // it writes to memory
+	w.Close()          //nolint:errcheck // see above
+	return trimLines(w.String())
+}
 
 func indent(s, by string) string {
 	lines := strings.Split(s, "\n")

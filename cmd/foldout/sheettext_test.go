@@ -155,3 +155,7 @@ func TestShortReason(t *testing.T) {
 		assert.Equal(t, c.want, shortReason(c.in, c.width))
 	}
 }
+
+func TestLinesBreakAtBlanksOnly(t *testing.T) {
+	assert.Equal(t, "left by -3.01\ndB on a\n25-way plug", wrap("left by -3.01 dB on a 25-way plug", 13)) // 13 columns hold the first three words
+}

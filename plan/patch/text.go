@@ -95,7 +95,11 @@ func section(b *strings.Builder, title string, lines []string) {
 // para writes text wrapped, its later lines indented below the first.
 func para(b *strings.Builder, head, text string) {
 	indent := strings.Repeat(" ", 4)
-	for n, line := range strings.Split(wordwrap.String(head+text, textWidth), "\n") {
+	w := wordwrap.NewWriter(textWidth)
+	w.Breakpoints = nil          // "25-way" is one word
+	w.Write([]byte(head + text)) //nolint:errcheck // it writes to memory
+	w.Close()                    //nolint:errcheck // see above
+	for n, line := range strings.Split(w.String(), "\n") {
 		if n > 0 {
 			b.WriteString(indent)
 		}
