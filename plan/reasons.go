@@ -37,6 +37,9 @@ func (s *Session) tieReasons(i int) []Reason {
 }
 
 func tieReason(t Tie, name string, made bool) Reason {
+	if t.ByName {
+		return Reason{Text: "by name the other side of " + name, Measure: "name", Value: 1}
+	}
 	r := t.Relation
 	flipped := ""
 	if r.PolarityFlipped {

@@ -62,6 +62,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	}
 	s.believe()
 	s.tie(opt.Kin)
+	s.tieSides()
 	if err := s.obey(); err != nil {
 		return nil, &OptionError{err}
 	}

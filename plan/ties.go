@@ -14,6 +14,7 @@ type Tie struct {
 	A, B     int // indices into Session.Tracks; A is made from B where there is a direction
 	Relation kinship.Relation
 	ByUser   bool
+	ByName   bool // left and right of one name
 }
 
 // leastTie is the confidence from which a finding of the ears binds. A wrong tie is worse than a missing one.
@@ -43,6 +44,36 @@ func (s *Session) tie(found Kin) {
 		if t, ok := best[p]; ok {
 			s.Ties = append(s.Ties, t)
 		}
+	}
+}
+
+// tieSides ties the two files whose names differ in nothing but the side, where the ears have not done so.
+func (s *Session) tieSides() {
+	type name struct{ stem, kind string }
+	sides := map[name]map[string][]int{}
+	var order []name
+	for _, i := range s.Live {
+		h := s.Hints[i]
+		if h.Side == "" || h.Stem == "" {
+			continue
+		}
+		n := name{h.Stem, h.Kind}
+		if sides[n] == nil {
+			sides[n] = map[string][]int{}
+			order = append(order, n)
+		}
+		sides[n][h.Side] = append(sides[n][h.Side], i)
+	}
+	tied := map[[2]int]bool{}
+	for _, t := range s.Ties {
+		tied[[2]int{min(t.A, t.B), max(t.A, t.B)}] = true
+	}
+	for _, n := range order {
+		l, r := sides[n]["L"], sides[n]["R"]
+		if len(l) != 1 || len(r) != 1 || tied[[2]int{min(l[0], r[0]), max(l[0], r[0])}] {
+			continue
+		}
+		s.Ties = append(s.Ties, Tie{A: l[0], B: r[0], ByName: true, Relation: kinship.Relation{Kind: kinship.SplitStereo, Confidence: 1}})
 	}
 }
 
