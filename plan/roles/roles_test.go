@@ -1,7 +1,6 @@
 package roles
 
 import (
-	"strconv"
 	"strings"
 	"testing"
 
@@ -72,7 +71,7 @@ func TestNamesInManyConventions(t *testing.T) {
 }
 
 func TestNamesThatSayNothingAreEmptyHints(t *testing.T) {
-	for _, name := range []string{"Audio 07.wav", "", ".wav", "12", "ксилофонист", "鼓組 3", "___", "Track", "🎛"} {
+	for _, name := range []string{"Audio 07.wav", "", ".wav", "12", "Жжж", "録音 3", "___", "Track", "🎛"} {
 		h := Parse([]string{name})[0]
 		assert.Zero(t, h.Known(), name)
 		role, p := h.Best()
@@ -131,23 +130,29 @@ func TestProbabilitiesAreProbabilities(t *testing.T) {
 	assert.True(t, Parse([]string{"Click"})[0].Noise)
 }
 
-func TestTheTableIsWellFormed(t *testing.T) {
+func TestTheTablesAreWellFormed(t *testing.T) {
 	known := setOf("kick snare hat tom overhead cymbal room drums percussion bass electric_guitar acoustic_guitar piano organ " +
-		"synth strings horns lead_vocal backing_vocal @return @parallel @double @noise")
-	for i, line := range strings.Split(wordsTSV, "\n") {
+		"synth strings horns lead_vocal backing_vocal @return @parallel @double @noise @part @solo @lead @upright @harp @bg " +
+		"@mic @pair @hall @reverse @fx @comp @voice @main @weak")
+	scenes := setOf("@winds @saxes @strings @kit")
+	seen := map[string]bool{}
+	for _, line := range tableLines() {
 		if line == "" || line[0] == '#' {
 			continue
 		}
-		col := strings.Split(line, "\t")
-		require.GreaterOrEqual(t, len(col), 2, "line %d: %q", i+1, line)
-		assert.Equal(t, strings.ToLower(col[0]), col[0], "line %d", i+1)
-		for _, pair := range strings.Split(col[1], ",") {
-			role, weight, ok := strings.Cut(pair, "=")
-			require.True(t, ok, "line %d: %q", i+1, pair)
-			assert.True(t, known[strings.ReplaceAll(role, " ", "_")], "line %d: role %q", i+1, role)
-			w, err := strconv.ParseFloat(weight, 64)
-			require.NoError(t, err, "line %d", i+1)
-			assert.Greater(t, w, 0.0, "line %d", i+1)
+		r, ok := parseRow(line)
+		require.True(t, ok, line)
+		for role, w := range r.score {
+			assert.True(t, known[strings.ReplaceAll(role, " ", "_")], "%q: role %q", line, role)
+			assert.Greater(t, w, 0.0, line)
+		}
+		for _, lang := range r.langs {
+			assert.True(t, lang == "-" || len(lang) == 2 || scenes[lang], "%q: language %q", line, lang)
+			for _, w := range r.words {
+				assert.NotEmpty(t, w, line)
+				assert.False(t, seen[w+"\t"+lang], "%q twice in %q", w, lang)
+				seen[w+"\t"+lang] = true
+			}
 		}
 	}
 }

@@ -1,0 +1,183 @@
+package roles
+
+// instruments may stand beside a voice word to say who sings: "Vox Keys", "Drummer Vox".
+var instruments = []string{"drums", "kick", "percussion", "bass", "electric guitar", "acoustic guitar", "piano", "organ", "horns",
+	"snare", "hat", "tom", "cymbal"}
+
+const returns = 0.6 // score from which a name tells of an effect return
+
+// reconcile settles the words whose meaning hangs on their company: in the name, and among the names that plainly say
+// a role. unknown tells that the name holds words that were not understood. Every rule is common practice, no source.
+func reconcile(score map[string]float64, unknown bool, company map[string]int) {
+	said := top(withoutLeanings(score))
+	voice := score["@voice"] > 0
+	// Vox Keys, Drummer Vox: a voice, named after who sings; never a pad of voices. Group singers mostly back.
+	if voice && score["@return"] < returns {
+		for _, role := range instruments {
+			if score[role] > 0 {
+				score[role] *= 0.3
+				score["backing vocal"] += 0.4
+			}
+		}
+	}
+	// BG DI, BG Mic: a bass guitar has such things, a backing voice has none but a microphone among voices.
+	if score["@bg"] > 0 && score["@mic"] > 0 && !voice {
+		score["backing vocal"] = 0
+		score["bass"] += 3.2
+	}
+	rangeOf(score, voice, company)
+	upright(score, said, company)
+	harp(score, company)
+	unplugged(score, company)
+	foreground(score, said, voice, company)
+	effects(score, said, unknown)
+}
+
+// withoutLeanings are the scores of words that mean something by themselves.
+func withoutLeanings(score map[string]float64) map[string]float64 {
+	leaning := score["@part"] + score["@solo"] + score["@lead"]
+	out := map[string]float64{}
+	for role, v := range score {
+		if role[0] != '@' && (leaning == 0 || v >= 2.6) {
+			out[role] = v
+		}
+	}
+	return out
+}
+
+// rangeOf: alto, tenor, bari are voices among voices, saxophones among horns, and qualify a guitar or a horn.
+func rangeOf(score map[string]float64, voice bool, company map[string]int) {
+	if score["@part"] == 0 {
+		return
+	}
+	blows := company["horns"] > 0
+	sings := company["backing vocal"] > 2*company["horns"] // a choir rather than a band
+	switch {
+	case score["horns"] >= 4 && !voice:
+		score["backing vocal"] = 0
+	case score["electric guitar"] >= 2 || score["acoustic guitar"] >= 2:
+		score["horns"], score["backing vocal"] = 0, 0
+	case voice || score["backing vocal"] >= 3.5:
+		score["horns"] = 0
+		score["backing vocal"] += 1.5
+	case score["@solo"] > 0 && company["voices"] > 0: // a soprano's solo
+		score["horns"] *= 0.7
+		score["backing vocal"] *= 0.5
+		score["electric guitar"] = 0
+		score["lead vocal"] += 2
+	case blows && !sings:
+		score["backing vocal"] *= 0.4
+		score["horns"] += 1.5
+	case sings && !blows:
+		score["horns"] *= 0.3
+		score["backing vocal"] += 1.2
+	}
+}
+
+// upright is a piano, or the bass where it has a bridge or a pickup, where another piano plays, or where no bass does.
+func upright(score map[string]float64, said float64, company map[string]int) {
+	if score["@upright"] == 0 || said >= 3.5 {
+		return
+	}
+	switch {
+	case score["@mic"] > 0:
+		score["bass"], score["piano"] = 3.5, 0.5
+	case company["bass"] == 0 && company["piano"] > 0:
+		score["bass"], score["piano"] = 2.8, 1.2
+	case company["piano"] > 0:
+		score["bass"], score["piano"] = 2, 1.8
+	default:
+		score["bass"], score["piano"] = 1.5, 2.5
+	}
+}
+
+// harp: a harmonica where the name tells of an amplifier, or among guitars without any strings.
+func harp(score map[string]float64, company map[string]int) {
+	if score["@harp"] == 0 || score["horns"] >= 3.5 {
+		return
+	}
+	bows := company["strings"] > 0
+	switch {
+	case score["@mic"] > 0 && !bows:
+		score["horns"], score["strings"] = 3, 1.5
+	case !bows && company["guitars"] > 0 && company["horns"] == 0:
+		score["horns"], score["strings"] = 2.2, 2
+	}
+}
+
+// unplugged: a guitar among acoustic instruments without drums or electric guitars is most likely acoustic.
+func unplugged(score map[string]float64, company map[string]int) {
+	electric, acoustic := score["electric guitar"], score["acoustic guitar"]
+	drums := company["kick"] + company["drums"] + company["overhead"]
+	if electric >= 3.2 || electric < 2 || acoustic == 0 || drums > 0 || company["electric guitar"] > 0 {
+		return
+	}
+	if company["acoustic guitar"]+company["strings"] >= 2 {
+		score["electric guitar"], score["acoustic guitar"] = electric/2, acoustic+1.6
+	}
+}
+
+// foreground: "solo" and "lead" qualify the instrument beside them; alone they are who plays solos in such a list.
+func foreground(score map[string]float64, said float64, voice bool, company map[string]int) {
+	if score["@solo"] == 0 && score["@lead"] == 0 {
+		return
+	}
+	if voice {
+		score["lead vocal"] += 1.5
+		return
+	}
+	if said >= 2.4 || score["@part"] > 0 {
+		return
+	}
+	sings := company["voices"] > 0
+	switch {
+	case score["@solo"] > 0 && company["guitars"] > 0:
+		score["electric guitar"] += 1.4
+		score["backing vocal"] *= 0.4
+	case score["@solo"] > 0:
+		score["lead vocal"] += 1.4
+	case sings && company["guitars"] == 0 && company["synth"] > 1:
+		score["synth"] += 1.8
+	case sings && company["guitars"] > 1 && company["synth"] == 0:
+		score["electric guitar"] += 1.2
+	}
+}
+
+// effects settles the words that are an effect's return, an effect sound or a take.
+func effects(score map[string]float64, said float64, unknown bool) {
+	// Hall AB, Main AB, Main L: microphones in the hall, no return.
+	if (score["@hall"] > 0 || score["@main"] > 0) && score["@pair"] > 0 && said < 3.5 {
+		score["@return"], score["room"] = 0, 3
+	} else if score["@main"] > 0 && !unknown && said == 0 && top(score) == 0 {
+		score["room"] = 1.8
+	}
+	// Perc Cymbal: the percussionist's, not the kit's.
+	if score["percussion"] >= 3.5 && score["snare"] == 0 {
+		score["cymbal"] *= 0.6
+		score["kick"] *= 0.6
+	}
+	// Reverse cymbal: an effect.
+	if score["@reverse"] > 0 && score["cymbal"] > 0 && score["cymbal"] >= top(score) {
+		score["@noise"] += score["cymbal"] + 1
+	}
+	// Whip FX: a sound; Vox FX or FX 1: a return.
+	if score["@fx"] > 0 && score["@return"] == 0 {
+		if score["@noise"] > 0 || unknown && said == 0 {
+			score["@noise"] += 2
+		} else {
+			score["@return"] = 1
+		}
+	}
+	// Drum Comp: a compressed copy; Vox Comp: the take put together.
+	if score["@comp"] > 0 {
+		for role := range drumRoles {
+			if score[role] >= 2 {
+				score["@parallel"] = 1
+			}
+		}
+	}
+	// Clap Verb, VP Rm Verb: a return of a room is the return of what stands in it.
+	if score["@return"] > 0 && said > score["room"] {
+		score["room"] = 0
+	}
+}
