@@ -34,7 +34,7 @@ func compounded(w string, s session, d dictionary) map[string]float64 {
 			if !d.single[p] || !compound && !inflected {
 				continue
 			}
-			if e, ok := match([]string{p}, s, true, d); ok > 0 {
+			if e, ok := match([]string{p}, s, n >= 5, d); ok > 0 {
 				out := map[string]float64{}
 				for role, v := range e.score {
 					if v >= 2 || role[0] == '@' {
@@ -50,24 +50,24 @@ func compounded(w string, s session, d dictionary) map[string]float64 {
 	return nil
 }
 
-// abbreviated averages the scores of the words that w may stand for, those of the session's language or, failing
-// them, of any; the less is cut off, the more a word counts. Marks need four letters: "rit" may be many things.
+// abbreviated averages the scores of the words that w may stand for: those of the session's language, failing them
+// the international ones, failing them any. The less is cut off, the more a word counts; little of a long word, and
+// any of a foreign one, is a guess. Marks need four letters ("rit" may be many things) and no foreign word.
 func abbreviated(w string, words []string, s session, d dictionary) map[string]float64 {
-	const weaker = 0.85
-	for _, own := range []bool{true, false} {
-		sum, n := map[string]float64{}, 0.0
-		closest := 0.0
+	const weaker, guess = 0.85, 0.6
+	for _, langs := range []int{own, international, other} {
+		sum, n, closest := map[string]float64{}, 0.0, 0.0
 		for _, word := range words {
 			near := float64(len(w)) / float64(len(word))
 			for _, e := range d.phrases[word] {
-				if strings.HasPrefix(e.lang, "@") || (e.lang == s.lang && s.lang != "") != own {
+				if e.from(s) != langs {
 					continue
 				}
 				likely := near * near * near * near
 				n += likely
 				closest = max(closest, near)
 				for role, v := range e.score {
-					if role[0] != '@' || len(w) >= 4 {
+					if role[0] != '@' || len(w) >= 4 && langs != other {
 						sum[role] += likely * v
 					}
 				}
@@ -77,8 +77,11 @@ func abbreviated(w string, words []string, s session, d dictionary) map[string]f
 			continue
 		}
 		doubt := weaker
-		if !own { // little of a long word of any language is a guess
-			doubt *= min(1, 0.5+0.7*closest)
+		if langs != own {
+			doubt *= 0.1 + 0.95*closest
+		}
+		if langs == other {
+			doubt *= guess
 		}
 		for role := range sum {
 			sum[role] *= doubt / n
@@ -86,6 +89,26 @@ func abbreviated(w string, words []string, s session, d dictionary) map[string]f
 		return sum
 	}
 	return nil
+}
+
+// Where an entry's language stands to the session's.
+const (
+	own = iota
+	international
+	other
+	scenic // belongs to a scene
+)
+
+func (e entry) from(s session) int {
+	switch {
+	case strings.HasPrefix(e.lang, "@"):
+		return scenic
+	case e.lang == "":
+		return international
+	case e.lang == s.lang:
+		return own
+	}
+	return other
 }
 
 // misspelt finds words of at least five letters that differ by one slip: a letter more, less, other, or two swapped.
@@ -96,7 +119,7 @@ func misspelt(w string, s session, d dictionary) map[string]float64 {
 	}
 	for _, word := range d.starts[w[0]] {
 		if len(word) >= long && oneSlip(w, word) {
-			if e, n := match([]string{word}, s, true, d); n > 0 {
+			if e, n := match([]string{word}, s, false, d); n > 0 {
 				out := map[string]float64{}
 				for role, v := range e.score {
 					out[role] = weaker * v

@@ -92,9 +92,9 @@ func read(tokens []string, s session, d dictionary) Hint {
 		stem = append(stem, phrase)
 		i += n
 	}
-	if role := initial(tokens, s); role != "" {
+	if role, letter := initial(tokens, s); role != "" {
 		score[role] += 3
-		h.Words = append(h.Words, tokens[0])
+		h.Words = append(h.Words, letter)
 	}
 	h.Stem = strings.Join(stem, " ")
 	if top(score) < weakBelow {
@@ -108,22 +108,34 @@ func read(tokens []string, s session, d dictionary) Hint {
 }
 
 // initial reads a single letter at the head of a name: T1 is a tom where nothing else speaks, or a tenor in a choir.
-func initial(tokens []string, s session) string {
+func initial(tokens []string, s session) (role, letter string) {
+	tokens = tokens[leadingNumbers(tokens):]
 	if len(tokens) == 0 || len(tokens[0]) != 1 {
-		return ""
+		return "", ""
 	}
 	numbered := len(tokens) > 1 && isNumber(tokens[1])
+	alone := numbered && len(tokens) == 2
 	switch w := tokens[0]; {
 	case s.scenes["@choir"] && numbered && strings.Contains("satb", w):
-		return "backing vocal"
+		return "backing vocal", w
 	case s.scenes["@letters"] && w == "k":
-		return "kick"
+		return "kick", w
 	case s.scenes["@letters"] && w == "s":
-		return "snare"
-	case w == "t" && numbered && (len(tokens) == 2 || s.scenes["@kit"]):
-		return "tom"
+		return "snare", w
+	case w == "t" && (alone || numbered && s.scenes["@kit"]),
+		(w == "r" || w == "f") && alone && s.scenes["@kit"]: // rack 1, floor 1
+		return "tom", w
 	}
-	return ""
+	return "", ""
+}
+
+// leadingNumbers counts the numbers at the head of a name that has more to say.
+func leadingNumbers(tokens []string) int {
+	n := 0
+	for n < len(tokens) && isNumber(tokens[n]) {
+		n++
+	}
+	return n
 }
 
 func add(score, more map[string]float64) {

@@ -1,8 +1,9 @@
 package roles
 
-// instruments may stand beside a voice word to say who sings: "Vox Keys", "Drummer Vox".
-var instruments = []string{"drums", "kick", "percussion", "bass", "electric guitar", "acoustic guitar", "piano", "organ", "horns",
-	"snare", "hat", "tom", "cymbal"}
+// sings: instruments that may stand beside a voice word to say who sings ("Vox Keys", "Drummer Vox"), and how far that
+// speaks for a backing voice; guitarists and pianists often sing the lead.
+var sings = map[string]float64{"drums": 2, "percussion": 2, "bass": 2, "horns": 1.5, "organ": 1.5, "piano": 1.2,
+	"electric guitar": 1.2, "acoustic guitar": 0.6, "kick": 0, "snare": 0, "hat": 0, "tom": 0, "cymbal": 0}
 
 const returns = 0.6 // score from which a name tells of an effect return
 
@@ -13,12 +14,14 @@ func reconcile(score map[string]float64, unknown bool, company map[string]int) {
 	voice := score["@voice"] > 0
 	// Vox Keys, Drummer Vox: a voice, named after who sings; never a pad of voices. Group singers mostly back.
 	if voice && score["@return"] < returns {
-		for _, role := range instruments {
+		backs := 0.0
+		for role := range sings {
 			if score[role] > 0 {
 				score[role] *= 0.3
-				score["backing vocal"] += 0.4
+				backs = max(backs, sings[role])
 			}
 		}
+		score["backing vocal"] += backs
 	}
 	// BG DI, BG Mic: a bass guitar has such things, a backing voice has none but a microphone among voices.
 	if score["@bg"] > 0 && score["@mic"] > 0 && !voice {
@@ -51,7 +54,7 @@ func rangeOf(score map[string]float64, voice bool, company map[string]int) {
 		return
 	}
 	blows := company["horns"] > 0
-	sings := company["backing vocal"] > 2*company["horns"] // a choir rather than a band
+	choir := company["backing vocal"] > 2*company["horns"]
 	switch {
 	case score["horns"] >= 4 && !voice:
 		score["backing vocal"] = 0
@@ -65,10 +68,10 @@ func rangeOf(score map[string]float64, voice bool, company map[string]int) {
 		score["backing vocal"] *= 0.5
 		score["electric guitar"] = 0
 		score["lead vocal"] += 2
-	case blows && !sings:
+	case blows && !choir:
 		score["backing vocal"] *= 0.4
 		score["horns"] += 1.5
-	case sings && !blows:
+	case choir && !blows:
 		score["horns"] *= 0.3
 		score["backing vocal"] += 1.2
 	}
@@ -129,16 +132,16 @@ func foreground(score map[string]float64, said float64, voice bool, company map[
 	if said >= 2.4 || score["@part"] > 0 {
 		return
 	}
-	sings := company["voices"] > 0
+	sung := company["voices"] > 0
 	switch {
 	case score["@solo"] > 0 && company["guitars"] > 0:
 		score["electric guitar"] += 1.4
 		score["backing vocal"] *= 0.4
 	case score["@solo"] > 0:
 		score["lead vocal"] += 1.4
-	case sings && company["guitars"] == 0 && company["synth"] > 1:
+	case sung && company["guitars"] == 0 && company["synth"] > 1:
 		score["synth"] += 1.8
-	case sings && company["guitars"] > 1 && company["synth"] == 0:
+	case sung && company["guitars"] > 1 && company["synth"] == 0:
 		score["electric guitar"] += 1.2
 	}
 }
@@ -155,6 +158,10 @@ func effects(score map[string]float64, said float64, unknown bool) {
 	if score["percussion"] >= 3.5 && score["snare"] == 0 {
 		score["cymbal"] *= 0.6
 		score["kick"] *= 0.6
+	}
+	// Bass Slap, Conga Slap: a way of playing, no echo.
+	if score["@slap"] > 0 && (score["bass"] >= 2 || score["percussion"] >= 2) {
+		score["@return"] -= 0.7
 	}
 	// Reverse cymbal: an effect.
 	if score["@reverse"] > 0 && score["cymbal"] > 0 && score["cymbal"] >= top(score) {

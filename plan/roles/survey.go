@@ -16,7 +16,7 @@ var codes = []struct {
 	least int
 	words map[string]bool
 }{
-	{"@winds", 3, setOf("as ts bs bari tp tpt trp trpt tb tbn tbns hn hrn fl flt picc pic cl bcl ob eh ca bsn cbsn fg tba tub flug " +
+	{"@winds", 3, setOf("as ts bs bari tp tpt trp trpt tbn tbns hn hrn fl flt picc pic cl bcl ob eh bsn cbsn fg tba tub flug " +
 		"flg btb cnt euph trom troms cornet cornets trumpet trombone sax tuba horn")},
 	{"@saxes", 2, setOf("as ts ss asx tsx")},
 	{"@strings", 2, setOf("vn vln vl va vla vc vlc vcl cello viola violin")},
@@ -36,6 +36,7 @@ func survey(tokens [][]string, d dictionary) session {
 				found[w]++
 			}
 		}
+		t = t[leadingNumbers(t):]
 		if len(t) > 0 && len(t[0]) == 1 {
 			initial[t[0]] = true
 			if len(t) > 1 && isNumber(t[1]) {

@@ -21,8 +21,8 @@ import (
 // and, for reconcile, words whose meaning hangs on their company:
 //
 //	@part a voice's or an instrument's range    @solo, @lead    @upright    @harp    @bg    @mic a microphone's place
-//	@pair a pair of main microphones    @hall    @reverse    @fx    @comp    @voice
-//	@main the main microphones    @weak a section or register, which counts where nothing else speaks
+//	@pair a pair of main microphones    @hall    @reverse    @fx    @comp    @voice    @slap
+//	@main the main microphones    @weak a section, register, way of playing or group of people, which counts where nothing else speaks
 //
 // The score "-" is for words that say nothing of the role: sections, takes, people.
 //
