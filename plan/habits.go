@@ -81,24 +81,24 @@ var bonds = []struct {
 	{[]string{"lead vocal", "backing vocal"}, 0.2},
 }
 
-var bondTable = makeBonds()
-
-func makeBonds() [][]float64 {
-	t := make([][]float64, len(Roles))
-	for r := range t {
-		t[r] = make([]float64, len(Roles))
-	}
+// bondsOf lists for each role the other roles of every bond that it is in.
+var bondsOf = func() [][]bound {
+	out := make([][]bound, len(Roles))
 	for _, b := range bonds {
 		for _, x := range b.roles {
+			o := bound{strength: b.strength}
 			for _, y := range b.roles {
 				if x != y {
-					r, s := roleIndex[x], roleIndex[y]
-					t[r][s] = max(t[r][s], b.strength)
+					o.others = append(o.others, roleIndex[y])
 				}
 			}
+			out[roleIndex[x]] = append(out[roleIndex[x]], o)
 		}
 	}
-	return t
-}
+	return out
+}()
 
-func habitBond(r, s int) float64 { return bondTable[r][s] }
+type bound struct {
+	others   []int
+	strength float64
+}

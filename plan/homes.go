@@ -3,6 +3,7 @@ package plan
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 )
 
 // homes is the model behind Check: every role has a home, one pair or two, and every track stands on a home of its
@@ -18,15 +19,17 @@ import (
 type homes struct {
 	pairs int
 	units []homeUnit
-	roles []int     // indices of the roles that can be sampled: those anybody may have
-	mass  []float64 // expected number of tracks of each role
-	at    [][2]int  // homes of each role; the second is -1 if there is one only
-	stray float64   // share of the tracks that stand anywhere
+	roles []int       // indices of the roles that can be sampled: those anybody may have
+	mass  []float64   // expected number of tracks of each role
+	holds [][]float64 // pairs x roles: expected number of tracks of the role on the pair
+	at    [][2]int    // homes of each role; the second is -1 if there is one only
+	stray float64     // share of the tracks that stand anywhere
 }
 
 // homeUnit is a set of tracks that carry one performance and so have one role.
 type homeUnit struct {
 	on     []int     // pair of each member
+	alone  []float64 // how much the place of each member says beside the places of the members before it
 	belief []float64 // over roles
 	free   float64   // probability that the unit belongs nowhere in particular
 }
@@ -46,14 +49,31 @@ const (
 	stuckNats     = 4.0
 	leastRoleMass = 0.05
 	leastBelief   = 1e-6
+	idleNats      = 1.5 // log odds against a pair that holds tracks and is nobody's home
+	jointMoves    = 0.25 // part of the members of a unit on one pair, after the first, that got there with it
 )
 
 // newHomes prepares the model for a number of pairs.
 func newHomes(units []homeUnit, pairs int) *homes {
-	h := &homes{pairs: pairs, units: units, mass: make([]float64, len(Roles)), at: make([][2]int, len(Roles))}
+	for i := range units {
+		units[i].alone = make([]float64, len(units[i].on))
+		for m, q := range units[i].on {
+			units[i].alone[m] = 1
+			if slices.Contains(units[i].on[:m], q) {
+				units[i].alone[m] = 1 - jointMoves
+			}
+		}
+	}
+	h := &homes{pairs: pairs, units: units, mass: make([]float64, len(Roles)), at: make([][2]int, len(Roles)), holds: make([][]float64, pairs)}
+	for q := range h.holds {
+		h.holds[q] = make([]float64, len(Roles))
+	}
 	for _, u := range units {
 		for r, q := range u.belief {
 			h.mass[r] += (1 - u.free) * q * float64(len(u.on))
+			for _, p := range u.on {
+				h.holds[p][r] += (1 - u.free) * q
+			}
 		}
 	}
 	for r, m := range h.mass {
@@ -144,14 +164,18 @@ func (h *homes) fits(r, q int) float64 {
 // part is the joint probability of the unit's role being r and its members standing where they do.
 func (h *homes) part(u *homeUnit, r int) float64 {
 	p := (1 - u.free) * u.belief[r]
-	for _, q := range u.on {
-		p *= h.fits(r, q)
+	for i, q := range u.on {
+		p *= math.Pow(h.fits(r, q), u.alone[i])
 	}
 	return p
 }
 
 func (h *homes) freePart(u *homeUnit) float64 {
-	return u.free * math.Pow(1/float64(h.pairs), float64(len(u.on)))
+	p := u.free
+	for _, a := range u.alone {
+		p *= math.Pow(1/float64(h.pairs), a)
+	}
+	return p
 }
 
 // draw samples the homes of role r given those of the others. Units that cannot have the role say nothing about it.
@@ -237,21 +261,41 @@ func (h *homes) habit(r int) float64 {
 			}
 		}
 	}
-	var parted, bound float64
-	for _, o := range h.roles {
-		b := h.mass[o] * habitBond(r, o)
-		if o == r || b == 0 {
-			continue
-		}
-		bound += h.mass[o]
-		if !h.lives(o, h.at[r][0]) && !(h.at[r][1] >= 0 && h.lives(o, h.at[r][1])) {
-			parted += b
-		}
+	for q := range h.pairs {
+		s -= idleNats * h.idle(q)
 	}
-	if bound > 0 {
-		s -= bondNats * parted / bound
-	}
+	s -= bondNats * h.parted(r)
 	return s
+}
+
+// parted is how much of what role r is bound to lives apart from it, for the bond that suffers most.
+func (h *homes) parted(r int) float64 {
+	var worst float64
+	for _, b := range bondsOf[r] {
+		var away, all float64
+		for _, o := range b.others {
+			all += h.mass[o]
+			if !h.lives(o, h.at[r][0]) && !(h.at[r][1] >= 0 && h.lives(o, h.at[r][1])) {
+				away += h.mass[o]
+			}
+		}
+		if all > leastRoleMass {
+			worst = max(worst, b.strength*away/max(1, all))
+		}
+	}
+	return worst
+}
+
+// idle is 1 for a pair that holds tracks none of which is at home there, 0 for one where a track or more is.
+func (h *homes) idle(q int) float64 {
+	var at, all float64
+	for _, r := range h.roles {
+		all += h.holds[q][r]
+		if h.lives(r, q) {
+			at += h.holds[q][r]
+		}
+	}
+	return max(0, min(1, all)-at)
 }
 
 func (h *homes) lives(r, q int) bool { return h.at[r][0] == q || h.at[r][1] == q }
