@@ -49,7 +49,7 @@ const (
 	stuckNats     = 4.0
 	leastRoleMass = 0.05
 	leastBelief   = 1e-6
-	idleNats      = 1.5 // log odds against a pair that holds tracks and is nobody's home
+	idleNats      = 1.5  // log odds against a pair that holds tracks and is nobody's home
 	jointMoves    = 0.25 // part of the members of a unit on one pair, after the first, that got there with it
 )
 
