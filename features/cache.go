@@ -12,7 +12,8 @@ import (
 	"time"
 )
 
-// Cache keeps analyses between runs, one file each for the profile and for the sketch of a track.
+// Cache keeps analyses between runs, one file each for the profile and for the sketch of a track, and one for the
+// relations between the tracks of a session.
 //
 // An entry belongs to a file's absolute path, size and modification time and to the build of this program, so a
 // changed file or a changed algorithm never finds an old figure. Entries are written under a temporary name, carry a
@@ -38,6 +39,7 @@ const (
 
 	profileSuffix = ".profile"
 	sketchSuffix  = ".sketch"
+	kinSuffix     = ".kin"
 	tempPrefix    = "new-"
 )
 
@@ -109,7 +111,7 @@ func (c *Cache) files() ([]cacheFile, error) {
 	var files []cacheFile
 	for _, e := range entries {
 		temp := strings.HasPrefix(e.Name(), tempPrefix)
-		ours := strings.HasSuffix(e.Name(), profileSuffix) || strings.HasSuffix(e.Name(), sketchSuffix)
+		ours := slices.Contains([]string{profileSuffix, sketchSuffix, kinSuffix}, filepath.Ext(e.Name()))
 		if !ours || !e.Type().IsRegular() {
 			continue
 		}

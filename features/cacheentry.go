@@ -114,19 +114,20 @@ func (e *cacheEntry) read(suffix string, values ...any) bool {
 	return true
 }
 
-// save keeps an analysis, unless the file has changed since the entry was looked up.
-func (e *cacheEntry) save(a *Analysis, withSketch bool) {
+// save keeps an analysis, unless the file has changed since the entry was looked up. It tells whether all was kept.
+func (e *cacheEntry) save(a *Analysis, withSketch bool) bool {
 	if !e.usable {
-		return
+		return false
 	}
 	st, err := os.Stat(e.path)
 	if err != nil || st.Size() != e.seen.Size() || !st.ModTime().Equal(e.seen.ModTime()) {
-		return
+		return false
 	}
-	e.cache.report(e.write(profileSuffix, a.Profile, a.Timbre))
-	if withSketch {
-		e.cache.report(e.write(sketchSuffix, splitCodes(a.Sketch)...))
+	if err = e.write(profileSuffix, a.Profile, a.Timbre); err == nil && withSketch {
+		err = e.write(sketchSuffix, splitCodes(a.Sketch)...)
 	}
+	e.cache.report(err)
+	return err == nil
 }
 
 // splitCodes returns a sketch without its waveform codes, and the codes as bytes, which gob moves as a whole where it

@@ -91,7 +91,10 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 		if a, err = p.measure(ctx, path, opt.WithSketch, progress); err != nil {
 			return nil, err
 		}
-		entry.save(a, opt.WithSketch)
+		entry.usable = entry.save(a, opt.WithSketch)
+	}
+	if opt.WithSketch {
+		a.place = entry
 	}
 	a.Path = path
 	if opt.Folder == "" {

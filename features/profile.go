@@ -70,4 +70,6 @@ type Analysis struct {
 	Profile Profile
 	Timbre  []float32      // see package timbre for the names of its elements
 	Sketch  kinship.Sketch // see package kinship
+
+	place cacheEntry // where the cache keeps it, with the sketch
 }

@@ -92,11 +92,7 @@ type Kin []kinship.Relation
 
 // FindKin compares all tracks with one another. The result serves every Prepare of the same tracks.
 func FindKin(tracks []*features.Analysis) Kin {
-	sketches := make([]kinship.Sketch, len(tracks))
-	for i, t := range tracks {
-		sketches[i] = t.Sketch
-	}
-	kin := Kin(kinship.Compare(sketches).Relations())
+	kin := Kin(features.Relate(tracks))
 	if kin == nil {
 		kin = Kin{}
 	}
