@@ -2,12 +2,15 @@ package roles
 
 import "strings"
 
-// partial reads a word that is not in the tables: one that begins or ends with a known word (inflections, compounds),
-// the beginning of known words or their consonants (abbreviations), or a known word misspelt. All count weaker than
+// partial reads a word that is not in the tables: a known word misspelt, one that begins or ends with a known word
+// (inflections, compounds), the beginning of known words or their consonants (abbreviations). All count weaker than
 // the word itself. It returns nil for a word that resembles nothing.
 func partial(w string, s session, d dictionary) map[string]float64 {
 	if len(w) < 3 {
 		return nil
+	}
+	if out := misspelt(w, s, d); out != nil {
+		return out
 	}
 	if out := compounded(w, s, d); out != nil {
 		return out
@@ -16,11 +19,9 @@ func partial(w string, s session, d dictionary) map[string]float64 {
 		return out
 	}
 	if bones(w) == w {
-		if out := abbreviated(w, d.bones[w], s, d); out != nil {
-			return out
-		}
+		return abbreviated(w, d.bones[w], s, d)
 	}
-	return misspelt(w, s, d)
+	return nil
 }
 
 // compounded finds a known word of at least four letters at either end: with at most three letters more behind it (an
@@ -113,7 +114,7 @@ func (e entry) from(s session) int {
 
 // misspelt finds words of at least five letters that differ by one slip: a letter more, less, other, or two swapped.
 func misspelt(w string, s session, d dictionary) map[string]float64 {
-	const weaker, long = 0.7, 5
+	const weaker, long = 0.75, 5
 	if len(w) < long {
 		return nil
 	}

@@ -115,7 +115,7 @@ func unplugged(score map[string]float64, company map[string]int) {
 	if electric >= 3.2 || electric < 2 || acoustic == 0 || drums > 0 || company["electric guitar"] > 0 {
 		return
 	}
-	if company["acoustic guitar"]+company["strings"] >= 2 {
+	if wood := company["acoustic guitar"] + company["strings"]; wood >= 2 || wood+company["percussion"] >= 4 {
 		score["electric guitar"], score["acoustic guitar"] = electric/2, acoustic+1.6
 	}
 }
@@ -132,7 +132,7 @@ func foreground(score map[string]float64, said float64, voice bool, company map[
 	if said >= 2.4 || score["@part"] > 0 {
 		return
 	}
-	sung := company["voices"] > 0
+	sung := company["singers"] > 0
 	switch {
 	case score["@solo"] > 0 && company["guitars"] > 0:
 		score["electric guitar"] += 1.4
@@ -141,6 +141,8 @@ func foreground(score map[string]float64, said float64, voice bool, company map[
 		score["lead vocal"] += 1.4
 	case sung && company["guitars"] == 0 && company["synth"] > 1:
 		score["synth"] += 1.8
+	case !sung && score["@lead"] > 0 && company["voices"] > 0:
+		score["lead vocal"] += 1.4
 	case sung && company["guitars"] > 1 && company["synth"] == 0:
 		score["electric guitar"] += 1.2
 	}

@@ -64,7 +64,8 @@ func survey(tokens [][]string, d dictionary) session {
 	return s
 }
 
-// company counts the names that plainly say a role; "guitars" and "voices" count those of any kind.
+// company counts the names that plainly say a role; "guitars" and "voices" count those of any kind,
+// "singers" the voices that lead rather than back.
 func company(hints []Hint) map[string]int {
 	const plainly = 0.75
 	c := map[string]int{}
@@ -80,6 +81,9 @@ func company(hints []Hint) map[string]int {
 		}
 		if h.Role["lead vocal"]+h.Role["backing vocal"] >= plainly {
 			c["voices"]++
+			if h.Role["lead vocal"] > h.Role["backing vocal"] {
+				c["singers"]++
+			}
 		}
 	}
 	return c
@@ -124,7 +128,7 @@ func dominantLanguage(tokens [][]string, d dictionary) string {
 	// International words are in every session, so any language that reaches a third of their number is the one.
 	best := ""
 	for _, l := range sortedKeys(count) {
-		if l != "" && count[l] >= 1.5 && count[l]*3 >= count[""] && (best == "" || count[l] > count[best]) {
+		if l != "" && count[l] >= 1.5 && (count[l]*3 >= count[""] || count[l] >= 4 && count[l]*5 >= count[""]) && (best == "" || count[l] > count[best]) {
 			best = l
 		}
 	}

@@ -1,0 +1,141 @@
+package roles
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+// What a word means hangs on the words beside it and on the other names; common practice, no source.
+func TestWordsAreReadInTheirCompany(t *testing.T) {
+	rock := []string{"Kick", "Snare", "Hat", "OH L", "Bass", "Gtr L", "Gtr R", "Lead Vox"}
+	band := []string{"AS1", "TS1", "Tp1", "Tbn 1", "Kick", "Hat"}
+	choir := []string{"S1 Ida", "S2 Ada", "A1 Ola", "A2 Una", "T2 Per", "Organ"}
+	quartet := []string{"Vln 1", "Vln 2", "Vla", "Vc", "Vox"}
+	for _, c := range []struct {
+		others     []string
+		name, role string
+	}{
+		{rock, "Upright Bridge", "bass"},
+		{[]string{"Vox", "Piano", "Snare"}, "Upright", "bass"},
+		{rock, "Upright", "piano"},
+		{rock, "Upright Pno", "piano"},
+		{rock, "Solo", "electric guitar"},
+		{choir, "Solo Ida", "lead vocal"},
+		{rock, "BG DI", "bass"},
+		{rock, "BG Lo", "backing vocal"},
+		{rock, "Vox Drums", "backing vocal"},
+		{rock, "Gtr Bari", "electric guitar"},
+		{band, "Bari", "horns"},
+		{choir, "Bari", "backing vocal"},
+		{band, "Tenor", "horns"},
+		{choir, "Tenor", "backing vocal"},
+		{band, "BS", "horns"},
+		{band, "BS DI", "bass"},
+		{rock, "BS", "bass"},
+		{band, "Tb2", "horns"},
+		{band, "Kb", "bass"},
+		{rock, "Kb", "piano"},
+		{quartet, "Cb", "strings"},
+		{quartet, "Harp", "strings"},
+		{rock, "Harp Amp", "horns"},
+		{choir, "T1 Leo", "backing vocal"},
+		{rock, "T1 Top", "tom"},
+		{rock, "07 R2", "tom"},
+		{rock, "FT", "tom"},
+		{[]string{"Fiddle", "Mando", "Banjo", "Vox"}, "Gtr", "acoustic guitar"},
+		{rock, "Gtr", "electric guitar"},
+		{rock, "Tamb Ladies", "percussion"},
+		{rock, "Ladies", "backing vocal"},
+		{rock, "Bass Verse", "bass"},
+		{nil, "Vrs 2", "lead vocal"},
+		{quartet, "Hall AB L", "room"},
+		{quartet, "Main AB", "room"},
+		{quartet, "ORTF L", "room"},
+		{rock, "Room ORTF", "room"},
+		{rock, "Kick 808", "kick"},
+		{rock, "808 Slide", "bass"},
+		{rock, "Reed 2 (Cl/Bs Cl)", "horns"},
+		{rock, "O/H L", "overhead"},
+	} {
+		hints := Parse(append([]string{c.name + ".wav"}, c.others...))
+		role, p := hints[0].Best()
+		assert.Equal(t, c.role, role, "%s among %v", c.name, c.others)
+		assert.Greater(t, p, 0.35, c.name)
+		assert.False(t, hints[0].Noise, c.name)
+		assert.NotEqual(t, "return", hints[0].Kind, c.name)
+	}
+}
+
+// A return keeps the role of its source; common practice, no source.
+func TestReturnsInManyLanguagesKeepTheirSource(t *testing.T) {
+	for name, role := range map[string]string{
+		"Galm zang": "lead vocal", "Klang skarp": "snare", "Pogłos wokal": "lead vocal", "Hal zpěv": "lead vocal",
+		"Kaiku kuoro": "backing vocal", "Rev yaylı": "strings", "Ревер струнные": "strings", "Hall Gesang": "lead vocal",
+		"Réverb voix": "lead vocal", "Eco chitarra": "electric guitar", "VX pingpong": "lead vocal", "FX Verb LV": "lead vocal",
+	} {
+		h := Parse([]string{name})[0]
+		best, _ := h.Best()
+		assert.Equal(t, role, best, name)
+		assert.Equal(t, "return", h.Kind, name)
+	}
+}
+
+// Effect sounds and what leads the players belong to no instrument; common practice, no source.
+func TestSoundsOfNoInstrument(t *testing.T) {
+	for _, name := range []string{"Click", "Count In", "Metronom", "Klik", "Claqueta", "Guide Vox", "Voz guia", "TB Conductor",
+		"Riser", "Impact 2", "Downlifter", "Whoosh", "Reverse Cym", "Tape Hiss", "Vinyl", "Rain", "Field Rec", "Foley door",
+		"Glitch FX", "Шум", "Bruit blanc", "Rauschen"} {
+		h := Parse([]string{name, "Kick", "Snare", "Lead Vox", "Bass", "Piano"})[0]
+		assert.True(t, h.Noise, name)
+		assert.Zero(t, h.Known(), name)
+	}
+	for name, kind := range map[string]string{"FX 1": "return", "Vox FX": "return", "Bass Slap": "", "Vox Comp": "", "Drum Comp": "parallel"} {
+		h := Parse([]string{name})[0]
+		assert.False(t, h.Noise, name)
+		assert.Equal(t, kind, h.Kind, name)
+	}
+}
+
+// The words for the same things in other languages and alphabets, typed or in their own letters; dictionaries of the
+// trade, from memory.
+func TestOtherLanguagesAndAlphabets(t *testing.T) {
+	for name, role := range map[string]string{
+		"Бочка": "kick", "bochka": "kick", "Малый верх": "snare", "Хай-хэт": "hat", "Скрипки 1": "strings", "Вокал": "lead vocal",
+		"Бэк-вокал": "backing vocal", "Баян": "organ", "Сопілка": "horns", "κιθάρα": "electric guitar", "Μπουζούκι": "acoustic guitar",
+		"mpouzouki": "acoustic guitar", "φωνή": "lead vocal", "fwnh": "lead vocal", "Virveli": "snare", "Hanuri": "organ",
+		"Skarptromme": "snare", "Trekkspill": "organ", "Ståbas": "bass", "Kör": "backing vocal", "Gitaar": "electric guitar",
+		"Koortje": "backing vocal", "Werbel": "snare", "Chórki": "backing vocal", "Kopák": "kick", "Housle": "strings",
+		"Lábdob": "kick", "Nagybőgő": "bass", "Vioara": "strings", "Doboš": "snare", "Yaylılar": "strings", "Bağlama": "acoustic guitar",
+		"Trampet": "snare", "Wadaiko": "percussion", "ドラム": "drums", "ギター": "electric guitar", "主唱": "lead vocal", "보컬": "lead vocal",
+		"Cavaquinho": "acoustic guitar", "Acordeão": "organ", "Fueye": "organ", "Bläsersatz": "horns", "Hängetom": "tom",
+		"Nyckelharpa": "strings", "Uilleann": "horns", "Erhu": "strings", "Gayageum": "acoustic guitar", "Nyabinghi": "percussion",
+	} {
+		best, _ := Parse([]string{name})[0].Best()
+		assert.Equal(t, role, best, name)
+	}
+}
+
+func TestShortenedAndMisspeltWords(t *testing.T) {
+	for name, role := range map[string]string{
+		"Trmpt": "horns", "Mandolyn": "acoustic guitar", "Tamborine": "percussion", "Saxaphone": "horns", "Violns": "strings",
+		"Accordian": "organ", "Vibrphone": "piano", "Trombne": "horns",
+	} {
+		best, _ := Parse([]string{name})[0].Best()
+		assert.Equal(t, role, best, name)
+	}
+	for _, name := range []string{"Denise", "Whatever", "Bridge", "Second take", "The big one"} {
+		assert.Less(t, Parse([]string{name})[0].Known(), 0.5, name)
+	}
+}
+
+func BenchmarkParse(b *testing.B) {
+	var names []string
+	for range 10 {
+		names = append(names, "01 Kick In", "SnTop", "Gitarre Solo", "Unheard Thing", "Häsenfüsschen", "Drum Crush", "VoxDlyThrow",
+			"Квартет струнных", "BV Lo 1", "qwertzuiop")
+	}
+	for b.Loop() {
+		Parse(names)
+	}
+}
