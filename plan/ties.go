@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"foldout/features/kinship"
+	"foldout/plan/roles"
 )
 
 // Tie says that two tracks belong on one pair, and why.
@@ -26,7 +27,7 @@ func (s *Session) tie(found Kin) {
 	for _, r := range found {
 		_, asideA := s.Aside[r.A]
 		_, asideB := s.Aside[r.B]
-		if !r.Kind.Tie() || r.Confidence < leastTie || asideA || asideB {
+		if !r.Kind.Tie() || r.Confidence < leastTie || asideA || asideB || s.namesPart(r) {
 			continue
 		}
 		t := Tie{A: r.A, B: r.B, Relation: r}
@@ -45,6 +46,41 @@ func (s *Session) tie(found Kin) {
 			s.Ties = append(s.Ties, t)
 		}
 	}
+}
+
+// namesPart tells whether the names of a supposed return or sum and of its source plainly speak of different sections
+// of the band: a room microphone that hears the singer too is no effect on the voice.
+func (s *Session) namesPart(r kinship.Relation) bool {
+	if r.Kind != kinship.Return && r.Kind != kinship.PartOfSum || r.Share >= mostOfIt {
+		return false
+	}
+	a, sureA := section(s.Hints[r.A])
+	b, sureB := section(s.Hints[r.B])
+	return a != b && min(sureA, sureB) >= plainName
+}
+
+// plainName is the probability from which a name plainly says a section of the band; from mostOfIt on a return is one
+// whatever it is called: "Room" is also a name for a reverberator.
+const (
+	plainName = 0.85
+	mostOfIt  = 0.8
+)
+
+// section is the section of the band that a name speaks of most, and the probability of that. Drums and percussion are
+// one section here, and so are keys, strings and horns.
+func section(h roles.Hint) (int, float64) {
+	sections := [...]int{0, 0, 1, 2, 3, 3, 4} // of the groups of habitGroup
+	var sum [5]float64
+	for role, p := range h.Role {
+		sum[sections[habitGroup[role]]] += p
+	}
+	best := 0
+	for k := range sum {
+		if sum[k] > sum[best] {
+			best = k
+		}
+	}
+	return best, sum[best]
 }
 
 // tieSides ties the two files whose names differ in nothing but the side, where the ears have not done so.

@@ -89,6 +89,9 @@ func read(tokens []string, s session, d dictionary) Hint {
 		}
 		phrase := strings.Join(tokens[i:i+n], " ")
 		h.Words = append(h.Words, phrase)
+		if last := tokens[i+n-1]; n > 1 && sides[""][last] != "" { // Stage L: the side is no part of the stem
+			h.Side, phrase = sides[""][last], strings.TrimSuffix(phrase, " "+last)
+		}
 		stem = append(stem, phrase)
 		i += n
 	}

@@ -34,6 +34,11 @@ func reconcile(score map[string]float64, unknown bool, company map[string]int) {
 	unplugged(score, company)
 	foreground(score, said, voice, company)
 	effects(score, said, unknown)
+	// Clean Arp: perhaps a guitar where the list has guitars and no synth but this.
+	if score["@arp"] > 0 && company["synth"] < 2 && company["guitars"] > 0 {
+		score["electric guitar"] += 1.5
+		score["synth"] *= 0.6
+	}
 }
 
 // withoutLeanings are the scores of words that mean something by themselves.
@@ -55,6 +60,10 @@ func rangeOf(score map[string]float64, voice bool, company map[string]int) {
 	}
 	blows := company["horns"] > 0
 	choir := company["backing vocal"] > 2*company["horns"]
+	if choir && score["bass"] > 0 { // the basses of a choir
+		score["bass"] *= 0.4
+		score["backing vocal"]++
+	}
 	switch {
 	case score["horns"] >= 4 && !voice:
 		score["backing vocal"] = 0

@@ -63,6 +63,14 @@ func settleCompounds(score map[string]float64) {
 	if score["bass"] >= 2 && score["synth"] > 0 { // a synth bass is a bass
 		score["synth"] *= 0.2
 	}
+	if score["strings"] >= 3.5 && score["bass"] > 0 && score["bass"] <= score["strings"] { // low strings are strings
+		score["bass"] *= 0.4
+	}
+	for _, part := range []string{"kick", "snare", "tom", "hat", "overhead"} { // Kit SD: the part, not the kit
+		if score[part] >= 2.5 {
+			score["drums"] *= 0.5
+		}
+	}
 }
 
 // settle turns scores into probabilities: p(role) = exp(score) / (exp(unsaid) + sum of exp(score)).

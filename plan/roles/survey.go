@@ -19,7 +19,8 @@ var codes = []struct {
 	{"@winds", 3, setOf("as ts bs bari tp tpt trp trpt tbn tbns hn hrn fl flt picc pic cl bcl ob eh bsn cbsn fg tba tub flug " +
 		"flg btb cnt euph trom troms cornet cornets trumpet trombone sax tuba horn")},
 	{"@saxes", 2, setOf("as ts ss asx tsx")},
-	{"@strings", 2, setOf("vn vln vl va vla vc vlc vcl cello viola violin")},
+	{"@strings", 2, setOf("vn vln vl va vla vc vlc vcl cello cellos celli viola violas violin violins violon violons violoncelle violoncelles " +
+		"violini violoncelli viole violines violonchelo violonchelos violas violine violinen bratsche bratschen celli fiolin")},
 	{"@kit", 2, setOf("kick kik kck kd bd sn snr sd snare hh hat hats hihat oh ohs overhead overheads bombo caja cassa " +
 		"rullante trommel")},
 }

@@ -20,7 +20,7 @@ import (
 //
 // and, for reconcile, words whose meaning hangs on their company:
 //
-//	@part a voice's or an instrument's range    @solo, @lead    @upright    @harp    @bg    @mic a microphone's place
+//	@part a voice's or an instrument's range    @solo, @lead    @upright    @harp    @arp    @bg    @mic a microphone's place
 //	@pair a pair of main microphones    @hall    @reverse    @fx    @comp    @voice    @slap
 //	@main the main microphones    @weak a section, register, way of playing or group of people, which counts where nothing else speaks
 //
