@@ -9,6 +9,8 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+
+	"foldout/features/kinship"
 )
 
 // Options steer Measure and MeasureAll. The zero value measures on all cores, without cache and without sketches.
@@ -87,14 +89,18 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 	}
 	a, found := entry.load(opt.WithSketch)
 	if !found {
+		// What is kept is kept whole, so that no later command has to read the file again for the sketch.
+		sketching := opt.WithSketch || entry.usable
 		var err error
-		if a, err = p.measure(ctx, path, opt.WithSketch, progress); err != nil {
+		if a, err = p.measure(ctx, path, sketching, progress); err != nil {
 			return nil, err
 		}
-		entry.usable = entry.save(a, opt.WithSketch)
+		entry.usable = entry.save(a, sketching)
 	}
 	if opt.WithSketch {
 		a.place = entry
+	} else {
+		a.Sketch = kinship.Sketch{}
 	}
 	a.Path = path
 	if opt.Folder == "" {
