@@ -1,0 +1,25 @@
+from common import *
+
+
+def make():
+    g = Song('rautasilta', 172, 'Em Em C D Em Em F Em Am Am C B Em G D C Am C D B', key='E', mode='minor'); s = Session('b04_rautasilta', 48000, g, 'print', 'heavy metal; Finnish names with the channel of the stage box in front; double kick, sample layers, four rhythm guitars on two microphones each, twin leads, distorted bass, shouted and sung vocals')
+    fs, n = s.fs, s.n; z = dict(noise=-70); ch = range(8, 16); no = [0]
+    def A(nm, *a, **k): no[0] += 1; f = 'K%02d %s' % (no[0], nm); s.add(f, *a, **k); return f
+    ev = g.drums(kick='9.9.9999....9.9.|9999999999999999', snare='....9.......9...', hhc=('8.7.8.7.8.7.8.7.', range(4)), crash2=('9...8...9...8...', range(8, 16)), ride=('9.8.9.8.9.8.9.8.', range(4, 8)), bell=('8...8...8...8...', range(16, 20))); K = Kit2('forzee', ev, fs, n, 'rauta', lefty=True, spread=1.15); T = Kit('layers', {p: ev[p] for p in ('kick', 'snare')}, fs, n, 'trig')
+    k1 = A('Basari sisä', tilt(K.spot('kick', off=-12), fs, 2500, 0, 8), 'kick', **z); A('Basari ulko', K.mic((0, -.2, .3), ('kick',), -9), 'kick', **z); A('Basari triggeri', T.piece('kick'), 'kick'); sn = A('Virveli ylä', K.spot('snare', 'rim'), 'snare', **z); A('Virveli ala', K.under(), 'snare', polarity_flipped=True, **z); A('Virveli triggeri', T.piece('snare'), 'snare')
+    A('Haikka', hp(K.spot('hhc', 'hho', 'hhp'), fs, 300), 'hat', **z); A('Tomi 1', K.spot('tomh'), 'tom', **z); A('Tomi 2', K.spot('toml'), 'tom', **z); A('Komppi', hp(K.spot('ride', 'bell'), fs, 350), 'cymbal', **z); A('Kiina', hp(K.spot('crash2', h=.25), fs, 300), 'cymbal', section_only=True, **z)
+    o = K.over(); a, b = 'K12 Pellit vasen', 'K13 Pellit oikea'; no[0] += 2; s.split(a, b, hp(o, fs, 200), 'overhead', **z); A('Huone', K.room(1.3, True), 'room', noise=-64)
+    b = s.bassdi('metal', human(g.bass('9.9.9999..9.9.9.', 28, moves=(0, 0, 0, 12)), 'b', .004), top=2600); bd = A('Basso linja', b, 'bass'); A('Basso särö', hp(s.amp(b, 34, 'closed', 'bs', treble=4), fs, 120), 'bass', bd, 'copy', noise=-60); A('Basso kaappi', s.amp(b, 12, 'bass', 'bk'), 'bass', bd, 'copy', noise=-64)
+    rg = '9.9x99x9..9x9.9x|9xxx9xxx9xxx9.9.'
+    for side, keys in (('vas', ('va', 'vb')), ('oik', ('oa', 'ob'))):
+        for i, k in enumerate(keys):
+            d = s.clean('humbucker', human(g.comp(rg, 40, power=True, strum=.003, key='r'), k, .005), k, 1, chuck=True); src = None
+            if i == 0: src = A('Kitara %s linja' % side, d, 'electric guitar')
+            m1 = A('Kitara %s %d dyn' % (side, i + 1), hum(s.amp(d, 32 - 3 * i, 'closed', k), fs, -54), 'electric guitar', *((src, 'copy') if src else ()), noise=-60); A('Kitara %s %d nauha' % (side, i + 1), lp(late(s.amp(d, 32 - 3 * i, 'closed', k + 'rib', treble=-3), .0006 * fs), fs, 3800, 1), 'electric guitar', m1, 'copy', noise=-60)
+    s.pair('K19 Kitara vas 1 dyn', 'K24 Kitara oik 1 dyn'); s.pair('K21 Kitara vas 2 dyn', 'K26 Kitara oik 2 dyn')
+    ld = g.melody('soolo', 64, 86, range(4, 20), 1.8, .05); l1 = A('Soolo A', s.amp(s.clean('humbucker', ld, 'ld', 1, vibrato=.4), 28, 'small', 'la'), 'electric guitar', noise=-58); A('Soolo B terssi', s.amp(s.clean('humbucker', human(clip(g.harmonise(ld, 1), range(12, 20), g.bar), 'lb'), 'lb', 1, vibrato=.4), 28, 'small', 'lb'), 'electric guitar', section_only=True, noise=-58); A('Puhdas intro', sweep(s.clean('single', g.pick('0.2.3.4.3.2.3.2.', 52, range(0, 4)), 'in', 1), fs), 'electric guitar', section_only=True)
+    m = g.melody('laulu', 52, 71, [4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15], 1.1); lv = A('Laulu', np.tanh(2.2 * s.sing(m, 'rex', 'lv', text='w', effort=2.0)), 'lead vocal', **z); A('Laulu tupla', np.tanh(2 * s.sing(clip(m, ch, g.bar), 'rex', 'db', text='w', tune=.06, loose=1.7, effort=2)), 'lead vocal', section_only=True, **z)
+    gr = s.say([(b * g.bar + k * 2 * g.beat, w) for b, k, w in ((4, 0, 'rauta'), (5, 1, 'silta palaa'), (8, 0, 'yö tulee'), (9, 1, 'huuda'), (12, 0, 'rauta'), (13, 1, 'silta palaa'), (16, 0, 'ei koskaan'))], voice='fi', pitch=8, speed=135); A('Örinä', bell(np.tanh(7 * unit(gr) * (1 + .5 * np.sin(2 * np.pi * 71 * np.arange(n) / fs))), fs, 700, 4), 'lead vocal', section_only=True, noise=-60)
+    for k, (w, q) in enumerate((('otto', -1), ('ugo', 1), ('hal', 0))): A('Huuto %d' % (k + 1), np.tanh(1.8 * s.layer(g.harmonise(clip(m, ch, g.bar), q), w, 'hu%d' % k, text='w', effort=1.6)), 'backing vocal', section_only=True, **z)
+    A('Kuoropatja', section(s, 'ms', 52, g.hold(57, 4, ch), 2, 'kuoro'), 'synth', section_only=True); A('Urut', s.gm('flu', 19, g.hold(45, 4, range(0, 4)), True), 'organ', section_only=True)
+    q = [k1, sn, 'K12 Pellit vasen', 'K13 Pellit oikea']; A('Rumpupuristus', smash(s.total(*q), fs), 'drums', q, 'parallel'); A('Paluu laulu kaiku', echo(s.get(lv), fs, g.beat * 1.5, .35, 4), 'fx', lv, 'return', 'lead'); A('Paluu soolo viive', echo(s.get(l1), fs, g.beat * .75, .45), 'fx', l1, 'return', 'egtr'); A('Paluu virveli halli', space(s.get(sn), fs, 1.9, 6000, 15, 'vh'), 'fx', sn, 'return', 'drums'); A('Varalla', np.zeros(n), 'silent', silent=True); A('Metronomi', machine('rim', g.beats_on('9...6...6...6...'), fs, n), 'fx'); return s
