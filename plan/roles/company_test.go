@@ -12,6 +12,7 @@ func TestWordsAreReadInTheirCompany(t *testing.T) {
 	band := []string{"AS1", "TS1", "Tp1", "Tbn 1", "Kick", "Hat"}
 	choir := []string{"S1 Ida", "S2 Ada", "A1 Ola", "A2 Una", "T2 Per", "Organ"}
 	quartet := []string{"Vln 1", "Vln 2", "Vla", "Vc", "Vox"}
+	sections := []string{"DR_Kick", "DR_Snare", "BS_DI", "BS_Amp", "GT_Rhy_L", "GT_Rhy_R", "KY_Pad", "VX_Lead", "VX_Dbl"}
 	for _, c := range []struct {
 		others     []string
 		name, role string
@@ -36,6 +37,11 @@ func TestWordsAreReadInTheirCompany(t *testing.T) {
 		{band, "Tb2", "horns"},
 		{band, "Kb", "bass"},
 		{rock, "Kb", "piano"},
+		{sections, "GT_Harm1", "electric guitar"},
+		{sections, "DR_Conga", "percussion"},
+		{sections, "VX_Harm1", "backing vocal"},
+		{rock, "V1 Dbl", "lead vocal"},
+		{choir, "Ens Bari", "backing vocal"},
 		{quartet, "Cb", "strings"},
 		{quartet, "Contrebasses", "strings"},
 		{rock, "Contrebasse", "bass"},

@@ -103,6 +103,9 @@ func read(tokens []string, s session, d dictionary) Hint {
 	if top(score) < weakBelow {
 		add(score, weak)
 	}
+	if s.headed {
+		keepToSection(score, tokens)
+	}
 	reconcile(score, len(h.Words) < len(stem), s.company)
 	setMarks(&h, score)
 	settleCompounds(score)
@@ -121,6 +124,8 @@ func initial(tokens []string, s session) (role, letter string) {
 	switch w := tokens[0]; {
 	case s.scenes["@choir"] && numbered && strings.Contains("satb", w):
 		return "backing vocal", w
+	case w == "v" && numbered && !s.scenes["@strings"] && len(tokens) > 2 && takes[tokens[2]]: // V1 Dbl: a verse's voice
+		return "lead vocal", w
 	case s.scenes["@letters"] && w == "k":
 		return "kick", w
 	case s.scenes["@letters"] && w == "s":
@@ -131,6 +136,9 @@ func initial(tokens []string, s session) (role, letter string) {
 	}
 	return "", ""
 }
+
+// takes are words for the layers of a voice.
+var takes = setOf("main lead dbl dub double doubles dbls adlib adlibs adlb adlbs stack stk punch punches")
 
 // leadingNumbers counts the numbers at the head of a name that has more to say.
 func leadingNumbers(tokens []string) int {

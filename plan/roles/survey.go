@@ -8,6 +8,7 @@ type session struct {
 	scenes  map[string]bool // kinds of list in which short codes have a meaning of their own
 	titles  map[string]bool // unknown words that come back so often that they are a title, not an instrument
 	company map[string]int  // names that say each role by themselves
+	headed  bool            // the names begin with their section
 }
 
 // codes are the short words that betray a scene: so many different ones make it.
@@ -26,7 +27,7 @@ var codes = []struct {
 }
 
 func survey(tokens [][]string, d dictionary) session {
-	s := session{lang: dominantLanguage(tokens, d), scenes: map[string]bool{}, titles: map[string]bool{}}
+	s := session{lang: dominantLanguage(tokens, d), scenes: map[string]bool{}, titles: map[string]bool{}, headed: bySections(tokens)}
 	found := map[string]int{}
 	initial := map[string]bool{}
 	for _, t := range tokens {
