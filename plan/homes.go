@@ -42,11 +42,10 @@ const (
 	togetherNats  = 9.0 // log odds against a role among roles it does not sit with
 	bondNats      = 5.0 // log odds against a role apart from roles it is bound to
 	secondNats    = 4.0 // log odds against a second home
-	homeChains    = 4
+	homeChains    = 12
 	homeSweeps    = 40
 	homeBurnIn    = 15
 	homeHeat      = 5.0
-	stuckNats     = 4.0
 	leastRoleMass = 0.05
 	leastBelief   = 1e-6
 	idleNats      = 1.5  // log odds against a pair that holds tracks and is nobody's home
@@ -92,7 +91,7 @@ type verdict struct {
 }
 
 // judge samples the homes and returns a verdict for each member of each unit. Every chain starts elsewhere and cools
-// down before it counts; chains that got stuck in much less probable homes than the best do not count.
+// down before it counts; chains that got stuck in less probable homes than the best count by that much less.
 func (h *homes) judge(seed uint64) [][]verdict {
 	var tallies []*tally
 	best := math.Inf(-1)
@@ -120,9 +119,7 @@ func (h *homes) judge(seed uint64) [][]verdict {
 	}
 	sum := newTally(h)
 	for _, t := range tallies {
-		if t.logp/t.samples > best-stuckNats {
-			sum.add(t)
-		}
+		sum.addWeighted(t, math.Exp(t.logp/t.samples-best))
 	}
 	return sum.verdicts()
 }
@@ -234,14 +231,38 @@ func (h *homes) draw(r int, heat float64, rng *rand.Rand) {
 }
 
 // habit is the log prior odds of the homes of role r among those of the others.
-func (h *homes) habit(r int) float64 {
+func (h *homes) habit(r int) float64 { return h.company(r) - h.second(r) - h.idlers() }
+
+// prior is the log prior odds of all homes; what two roles make of each other's company is half of either's.
+func (h *homes) prior() float64 {
+	s := -h.idlers()
+	for _, r := range h.roles {
+		s += h.company(r)/2 - h.second(r)
+	}
+	return s
+}
+
+func (h *homes) second(r int) float64 {
+	if h.at[r][1] < 0 {
+		return 0
+	}
+	return secondNats
+}
+
+func (h *homes) idlers() float64 {
 	var s float64
-	for k, q := range h.at[r] {
+	for q := range h.pairs {
+		s += idleNats * h.idle(q)
+	}
+	return s
+}
+
+// company is how well role r sits among those it shares a pair with, and apart from those it is bound to.
+func (h *homes) company(r int) float64 {
+	var s float64
+	for _, q := range h.at[r] {
 		if q < 0 {
 			continue
-		}
-		if k == 1 {
-			s -= secondNats
 		}
 		at := func(o int) bool { return o != r && h.lives(o, q) }
 		var clash, mass float64
@@ -261,11 +282,7 @@ func (h *homes) habit(r int) float64 {
 			}
 		}
 	}
-	for q := range h.pairs {
-		s -= idleNats * h.idle(q)
-	}
-	s -= bondNats * h.parted(r)
-	return s
+	return s - bondNats*h.parted(r)
 }
 
 // parted is how much of what role r is bound to lives apart from it, for the bond that suffers most.

@@ -20,14 +20,17 @@ func newTally(h *homes) *tally {
 	return t
 }
 
-func (t *tally) add(o *tally) {
-	t.samples += o.samples
-	t.logp += o.logp
+func (t *tally) add(o *tally) { t.addWeighted(o, 1) }
+
+// addWeighted adds samples that count weight times.
+func (t *tally) addWeighted(o *tally, weight float64) {
+	t.samples += weight * o.samples
+	t.logp += weight * o.logp
 	for u := range t.sums {
 		for m := range t.sums[u] {
-			t.sums[u][m].stray += o.sums[u][m].stray
+			t.sums[u][m].stray += weight * o.sums[u][m].stray
 			for q, v := range o.sums[u][m].belong {
-				t.sums[u][m].belong[q] += v
+				t.sums[u][m].belong[q] += weight * v
 			}
 		}
 	}
@@ -51,9 +54,7 @@ func (t *tally) verdicts() [][]verdict {
 // belong somewhere.
 func (h *homes) count(t *tally) (strays, tracks float64) {
 	t.samples++
-	for _, r := range h.roles {
-		t.logp += h.habit(r) / 2
-	}
+	t.logp += h.prior()
 	parts := make([]float64, len(h.roles))
 	for i := range h.units {
 		u := &h.units[i]
