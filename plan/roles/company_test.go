@@ -42,6 +42,10 @@ func TestWordsAreReadInTheirCompany(t *testing.T) {
 		{sections, "VX_Harm1", "backing vocal"},
 		{rock, "V1 Dbl", "lead vocal"},
 		{choir, "Ens Bari", "backing vocal"},
+		{[]string{"Gr. caisse", "C. claire", "Voix", "Chœur 1", "Guit. rythm."}, "Guit. chant", "electric guitar"},
+		{[]string{"bd", "sn", "hh", "bs", "vx"}, "g1", "electric guitar"},
+		{[]string{"Surdo 1", "Surdo 2", "Cuíca", "Pandeiro", "Violão", "Voz"}, "Caixa 1", "percussion"},
+		{[]string{"Bumbo", "Baixo", "Violão", "Voz", "Teclado"}, "Caixa 1", "snare"},
 		{quartet, "Cb", "strings"},
 		{quartet, "Contrebasses", "strings"},
 		{rock, "Contrebasse", "bass"},
@@ -151,4 +155,14 @@ func BenchmarkParse(b *testing.B) {
 	for b.Loop() {
 		Parse(names)
 	}
+}
+
+// Two names that differ by a last letter l or r only are the sides of one; common practice, no source.
+func TestSidesGluedToAnyWord(t *testing.T) {
+	hints := Parse([]string{"ogl", "ogr", "xyzl 2", "xyzr 2", "barl", "snare"})
+	for i, side := range []string{"L", "R", "L", "R", "", ""} {
+		assert.Equal(t, side, hints[i].Side, i)
+	}
+	assert.Equal(t, hints[0].Stem, hints[1].Stem)
+	assert.Equal(t, hints[2].Stem, hints[3].Stem)
 }

@@ -85,6 +85,9 @@ func read(tokens []string, s session, d dictionary) Hint {
 		if e.score["@weak"] > 0 {
 			add(weak, e.score)
 		} else {
+			if headFirst[s.lang] && plays(score) && e.score["@voice"] > 0 { // Guit. chant: the singer's guitar
+				e = entry{lang: e.lang}
+			}
 			add(score, e.score)
 		}
 		phrase := strings.Join(tokens[i:i+n], " ")
@@ -97,6 +100,10 @@ func read(tokens []string, s session, d dictionary) Hint {
 	}
 	if role, letter := initial(tokens, s); role != "" {
 		score[role] += 3
+		if role == "electric guitar" { // G2 may be any of the band's
+			score[role]--
+			score["acoustic guitar"]++
+		}
 		h.Words = append(h.Words, letter)
 	}
 	h.Stem = strings.Join(stem, " ")
@@ -126,6 +133,8 @@ func initial(tokens []string, s session) (role, letter string) {
 		return "backing vocal", w
 	case w == "v" && numbered && !s.scenes["@strings"] && len(tokens) > 2 && takes[tokens[2]]: // V1 Dbl: a verse's voice
 		return "lead vocal", w
+	case w == "g" && numbered && s.scenes["@kit"]:
+		return "electric guitar", w
 	case s.scenes["@letters"] && w == "k":
 		return "kick", w
 	case s.scenes["@letters"] && w == "s":
@@ -139,6 +148,19 @@ func initial(tokens []string, s session) (role, letter string) {
 
 // takes are words for the layers of a voice.
 var takes = setOf("main lead dbl dub double doubles dbls adlib adlibs adlb adlbs stack stk punch punches")
+
+// headFirst are languages that name the thing first and then what qualifies it.
+var headFirst = setOf("fr it es pt ro")
+
+// plays tells whether the words so far name an instrument that is no register of voices as well.
+func plays(score map[string]float64) bool {
+	for _, role := range []string{"electric guitar", "acoustic guitar", "piano", "organ", "synth", "strings", "percussion"} {
+		if score[role] >= 2 && score["@voice"] == 0 {
+			return true
+		}
+	}
+	return false
+}
 
 // leadingNumbers counts the numbers at the head of a name that has more to say.
 func leadingNumbers(tokens []string) int {

@@ -60,6 +60,7 @@ func Parse(names []string) []Hint {
 		tokens[i] = tokenize(n, d)
 	}
 	dropCommonPrefix(tokens, d)
+	partSides(tokens, d)
 	s := survey(tokens, d)
 	out := make([]Hint, len(names))
 	// The first reading finds who else plays; the second reads every name in that company.

@@ -134,7 +134,7 @@ func TestTheTablesAreWellFormed(t *testing.T) {
 	known := setOf("kick snare hat tom overhead cymbal room drums percussion bass electric_guitar acoustic_guitar piano organ " +
 		"synth strings horns lead_vocal backing_vocal @return @parallel @double @noise @part @solo @lead @upright @harp @bg " +
 		"@mic @pair @hall @reverse @fx @comp @voice @main @weak @slap @arp")
-	scenes := setOf("@winds @saxes @strings @kit")
+	scenes := setOf("@winds @saxes @strings @samba @kit")
 	seen := map[string]bool{}
 	for _, line := range tableLines() {
 		if line == "" || line[0] == '#' {

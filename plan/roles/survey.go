@@ -22,6 +22,7 @@ var codes = []struct {
 	{"@saxes", 2, setOf("as ts ss asx tsx")},
 	{"@strings", 2, setOf("vn vln vl va vla vc vlc vcl cello cellos celli viola violas violin violins violon violons violoncelle violoncelles " +
 		"violini violoncelli viole violines violonchelo violonchelos violas violine violinen bratsche bratschen celli fiolin")},
+	{"@samba", 3, setOf("surdo surdos repinique repique tamborim tamborins tamborims cuica ganza pandeiro agogo reco chocalho caixeta")},
 	{"@kit", 2, setOf("kick kik kck kd bd sn snr sd snare hh hat hats hihat oh ohs overhead overheads bombo caja cassa " +
 		"rullante trommel")},
 }

@@ -3,6 +3,7 @@ package roles
 import (
 	"math"
 	"path"
+	"slices"
 	"strings"
 	"unicode"
 )
@@ -166,6 +167,29 @@ func dropCommonPrefix(tokens [][]string, d dictionary) {
 			if len(t) > 1 && t[0] == common {
 				tokens[i] = t[1:]
 			}
+		}
+	}
+}
+
+// partSides cuts the side off words that are a pair but for it, such as "ogl" and "ogr", unless both are known words.
+func partSides(tokens [][]string, d dictionary) {
+	at := map[string]bool{}
+	for _, t := range tokens {
+		at[strings.Join(t, " ")] = true
+	}
+	known := func(w string) bool { return d.single[w] || d.plain[w] != nil }
+	for n, t := range tokens {
+		for i, w := range t {
+			last := len(w) - 1
+			if last < 1 || w[last] != 'l' && w[last] != 'r' {
+				continue
+			}
+			other := w[:last] + string('l'+'r'-w[last])
+			if known(w) && known(other) || !at[strings.Join(slices.Concat(t[:i], []string{other}, t[i+1:]), " ")] {
+				continue
+			}
+			tokens[n] = slices.Concat(t[:i], []string{w[:last], w[last:]}, t[i+1:])
+			break
 		}
 	}
 }
