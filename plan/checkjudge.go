@@ -1,10 +1,6 @@
 package plan
 
-import (
-	"math"
-
-	"foldout/features/kinship"
-)
+import "foldout/features/kinship"
 
 // Prior probability that a track belongs nowhere in particular: a click, an effect, a noise.
 const (
@@ -60,40 +56,7 @@ func (s *Session) astray(labels []int, pairs int) []verdict {
 			out[p] = v[k]
 		}
 	}
-	s.keepMajorities(out, labels, pairs)
 	return out
-}
-
-// keepMajorities sees to it that no pair is told to lose all it holds: then the most numerous kind on it, the least
-// doubtful of equals, is what the pair is for, and is only worth a look.
-func (s *Session) keepMajorities(verdicts []verdict, labels []int, pairs int) {
-	for q := range pairs {
-		count := map[string]int{}
-		doubt := map[string]float64{}
-		settled := false
-		for p, l := range labels {
-			if l == q {
-				count[s.bus(p)]++
-				doubt[s.bus(p)] += verdicts[p].stray
-				settled = settled || verdicts[p].stray < misfitFrom
-			}
-		}
-		if settled {
-			continue
-		}
-		keep := ""
-		for _, role := range Roles {
-			b := busFor(role)
-			if count[b] > count[keep] || count[b] > 0 && count[b] == count[keep] && doubt[b] < doubt[keep] {
-				keep = b
-			}
-		}
-		for p, l := range labels {
-			if l == q && s.bus(p) == keep {
-				verdicts[p].stray = math.Nextafter(misfitFrom, 0)
-			}
-		}
-	}
 }
 
 // sums tells which live tracks are sums of several others, such as a crushed drum bus. A sum follows the part it holds
