@@ -88,6 +88,15 @@ func (s *Session) Check(m *Manual, name string) (*Report, error) {
 			settled[p] = -1
 		}
 	}
+	for q := range placed.pairs { // a pair that holds nothing but misfits is named by them
+		if !slices.Contains(settled, q) {
+			for p, l := range placed.labels {
+				if l == q {
+					settled[p] = q
+				}
+			}
+		}
+	}
 	c.names = s.manualNames(m, settled)
 	if err := c.misfits(r); err != nil {
 		return nil, err

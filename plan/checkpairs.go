@@ -50,7 +50,10 @@ func (c *checking) pairVerdicts(r *Report) {
 		case n > crowdedFrom && n*c.placed.pairs > 2*total:
 			v.Verdict = "crowded"
 			v.Text = fmt.Sprintf("%d of %d tracks leave through this one pair, where an even share is %.0f", n, total, float64(total)/float64(c.placed.pairs))
-		case 2*strays[q+1] >= n && n > 1:
+		case strays[q+1] == n:
+			v.Verdict = "mixed"
+			v.Text = "nothing on it belongs there: it would come free"
+		case 2*strays[q+1] >= n:
 			v.Verdict = "mixed"
 			v.Text = fmt.Sprintf("%d of its %d tracks belong elsewhere", strays[q+1], n)
 		case strays[q+1] > 0:

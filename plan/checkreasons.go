@@ -94,10 +94,18 @@ func (c *checking) holds(pair, without int) string {
 	}
 	slices.SortStableFunc(kinds, func(a, b string) int { return count[b] - count[a] })
 	for i, k := range kinds {
-		kinds[i] = fmt.Sprintf("%d %s", count[k], k)
+		one := k
+		if s := singular[k]; s != "" {
+			one = s
+		}
+		kinds[i] = plural(count[k], one, k)
 	}
 	return strings.Join(kinds, ", ")
 }
+
+// singular is what one track of a kind is called, where that is another word.
+var singular = map[string]string{"drums": "drum track", "electric guitars": "electric guitar", "acoustic guitars": "acoustic guitar",
+	"keys": "keyboard", "synths": "synth", "strings": "string track", "horns": "horn", "lead vocals": "lead vocal", "backing vocals": "backing vocal"}
 
 // farthest finds the measure in which p lies farthest from the middle of its pair and nearer to that of the other.
 func (c *checking) farthest(p, on, to int) (Reason, bool) {
