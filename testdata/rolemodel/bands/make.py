@@ -4,7 +4,7 @@
   make.py OUTDIR [--only NAME,...] [--jobs 2]
 
 OUTDIR/<session>/{named,mixed,anon}/*.wav and labels.json: the same audio under an engineer's names, under half of them, and
-under "Audio NN". Songs d01-d09 are in nine.py, b01-b10 in a file each, t01-t16 in sixteen.py.
+under "Audio NN". Songs d01-d09 are in nine.py, b01-b10 and e01-e08 in a file each, t01-t16 in sixteen.py.
 """
 import os
 for v in ('OMP_NUM_THREADS', 'OPENBLAS_NUM_THREADS'): os.environ.setdefault(v, '1')
@@ -17,7 +17,7 @@ def songs():
     """{name: (module, function)}"""
     out = {}
     for m in ('nine', 'sixteen'): out.update({f: (m, f) for f in importlib.import_module(m).ORDER})
-    out.update({os.path.basename(p)[:-3]: (os.path.basename(p)[:-3], 'make') for p in sorted(glob.glob(HERE + '/b[0-9][0-9]_*.py'))})
+    out.update({os.path.basename(p)[:-3]: (os.path.basename(p)[:-3], 'make') for p in sorted(glob.glob(HERE + '/[be][0-9][0-9]_*.py'))})
     return out
 
 
