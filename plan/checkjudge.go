@@ -1,6 +1,10 @@
 package plan
 
-import "foldout/features/kinship"
+import (
+	"math"
+
+	"foldout/features/kinship"
+)
 
 // Prior probability that a track belongs nowhere in particular: a click, an effect, a noise.
 const (
@@ -56,7 +60,47 @@ func (s *Session) astray(labels []int, pairs int) []verdict {
 			out[p] = v[k]
 		}
 	}
+	s.keepMajorities(out, labels, pairs)
 	return out
+}
+
+// sureToGo is the mean certainty from which the most numerous kind on a pair may be told to go as well. Chosen by
+// experiment (testdata/check).
+const sureToGo = 0.8
+
+// keepMajorities sees to it that no pair is lightly told to lose all it holds: then the most numerous kind on it, the
+// least doubtful of equals, is what the pair is for, and is only worth a look, unless it surely belongs elsewhere.
+func (s *Session) keepMajorities(verdicts []verdict, labels []int, pairs int) {
+	for q := range pairs {
+		count := map[string]int{}
+		doubt := map[string]float64{}
+		settled := false
+		for p, l := range labels {
+			if l == q {
+				count[s.bus(p)]++
+				doubt[s.bus(p)] += verdicts[p].stray
+				settled = settled || verdicts[p].stray < misfitFrom
+			}
+		}
+		if settled {
+			continue
+		}
+		keep := ""
+		for _, role := range Roles {
+			b := busFor(role)
+			if count[b] > count[keep] || count[b] > 0 && count[b] == count[keep] && doubt[b] < doubt[keep] {
+				keep = b
+			}
+		}
+		if doubt[keep] >= sureToGo*float64(count[keep]) {
+			continue
+		}
+		for p, l := range labels {
+			if l == q && s.bus(p) == keep {
+				verdicts[p].stray = math.Nextafter(misfitFrom, 0)
+			}
+		}
+	}
 }
 
 // sums tells which live tracks are sums of several others, such as a crushed drum bus. A sum follows the part it holds
