@@ -164,3 +164,35 @@ func BenchmarkCheckAHundredTracks(b *testing.B) {
 }
 
 func pureHints(n int) []roles.Hint { return make([]roles.Hint, n) }
+
+// A lone drum track on a pair of its own, the rest of the kit elsewhere: the pair would come free (common practice, no
+// source).
+func TestAPairThatHoldsNothingOfItsOwnWouldComeFree(t *testing.T) {
+	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
+	at := moved(songHabits["bass with the drums"], map[string]int{"Piano.wav": 2, "Organ.wav": 2, "Snare Top.wav": 3})
+	r, err := s.Check(manualOf(at), "song.csv")
+	require.NoError(t, err)
+	require.NotEmpty(t, r.Misfits)
+	assert.Equal(t, "Snare Top.wav", r.Misfits[0].File, "the surest")
+	assert.Equal(t, 1, r.Misfits[0].Suggested)
+	assert.Equal(t, "mixed", r.Pairs[2].Verdict)
+	assert.Contains(t, r.Pairs[2].Text, "would come free")
+	assert.Equal(t, "1 drum track", r.Pairs[2].Holds)
+	assert.NotEqual(t, "Free", r.Pairs[2].Name)
+}
+
+// The prior of all homes, by which chains are weighed, counts an idle pair and a second home once, however many roles
+// there are (by hand from the model's definition).
+func TestThePriorOfHomesCountsEachThingOnce(t *testing.T) {
+	unit := func(role string, pair int) homeUnit {
+		u := homeUnit{on: []int{pair}, belief: make(Belief, len(Roles))}
+		u.belief[roleIndex[role]] = 1
+		return u
+	}
+	h := newHomes([]homeUnit{unit("electric guitar", 0), unit("acoustic guitar", 0), unit("electric guitar", 1)}, 2)
+	electric, acoustic := roleIndex["electric guitar"], roleIndex["acoustic guitar"]
+	h.at[electric], h.at[acoustic] = [2]int{0, -1}, [2]int{0, -1}
+	assert.InDelta(t, -idleNats, h.prior(), 1e-12)
+	h.at[electric] = [2]int{0, 1}
+	assert.InDelta(t, -secondNats, h.prior(), 1e-12)
+}

@@ -1,8 +1,9 @@
 """A session under construction and its way to disk: named, mixed and anon folders with the same audio, and labels.json."""
-import json, os, shutil
+import json, os, shutil, sys
 import numpy as np
 import soundfile as sf
 from tools import *
+sys.path.append(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 import partitions
 
 FAMILY = {'kick': 'drums', 'snare': 'drums', 'hat': 'drums', 'tom': 'drums', 'overhead': 'drums', 'room': 'drums', 'cymbal': 'drums', 'drums': 'drums', 'percussion': 'perc', 'bass': 'bass', 'electric guitar': 'egtr', 'acoustic guitar': 'agtr',
