@@ -1,8 +1,15 @@
 package kinship
 
-import "math"
+import (
+	"math"
+	"sync"
+
+	"foldout/features/fft"
+)
 
 const lagSize = 4096 // points of the correlation, four per sample at 4 kHz
+
+var transforms = sync.Pool{New: func() any { return fft.New(lagSize) }}
 
 // coherence is the mean over the bins of the magnitude-squared coherence |Sxy|^2 / (Sxx Syy) at one lag, weighted by
 // sqrt(Sxx Syy), less what random phases would give; 0..1. Bins where either track is silent count for nothing.
@@ -43,31 +50,34 @@ func (c *cross) squared(lag, b int) float64 {
 // transform, each bin weighted by its coherence. Sharpness is the height of the peak, 1 for a pure delay.
 func (c *cross) delay(lag int) (seconds, sharpness, prominence float64, flipped bool) {
 	first, _ := fine.bins()
-	x := make([]complex64, lagSize)
+	re, im := make([]float32, lagSize), make([]float32, lagSize)
 	var weight float64
 	for b := range c.xx {
 		w := max(c.squared(lag, b), 0)
-		re, im := float64(c.re[lag][b]), float64(c.im[lag][b])
-		a := math.Hypot(re, im)
+		u, v := float64(c.re[lag][b]), float64(c.im[lag][b])
+		a := math.Hypot(u, v)
 		if !(a > 0) || !(w > 0) {
 			continue
 		}
 		weight += w
 		// Conjugated, so that the forward transform acts as the inverse one.
-		x[first+b] = complex(float32(w*re/a), float32(-w*im/a))
+		re[first+b], im[first+b] = float32(w*u/a), float32(-w*v/a)
 	}
 	if !(weight > 0) {
 		return 0, 0, 0, false
 	}
-	newTransform(lagSize).forward(x)
+	transform := transforms.Get().(*fft.FFT)
+	transform.Transform(re, im, nil)
+	transform.Bins(re, im)
+	transforms.Put(transform)
 	top, at := float32(-1), 0
 	const reach = lagSize / 2
-	for i := range x {
-		if v := max(real(x[i]), -real(x[i])); v > top {
+	for i, x := range re {
+		if v := max(x, -x); v > top {
 			top, at = v, i
 		}
 	}
-	y := func(i int) float64 { return math.Abs(float64(real(x[(i+lagSize)%lagSize]))) }
+	y := func(i int) float64 { return math.Abs(float64(re[(i+lagSize)%lagSize])) }
 	l, m, r := y(at-1), y(at), y(at+1)
 	shift := float64(at)
 	if d := l - 2*m + r; d < 0 {
@@ -78,9 +88,9 @@ func (c *cross) delay(lag int) (seconds, sharpness, prominence float64, flipped 
 	}
 	const rate = waveRateHz * lagSize / 1024
 	var sq float64
-	for _, v := range x {
-		sq += float64(real(v)) * float64(real(v))
+	for _, x := range re {
+		sq += float64(x) * float64(x)
 	}
 	prominence = m / math.Sqrt(sq/lagSize)
-	return shift / rate, m / weight, prominence, real(x[at]) < 0
+	return shift / rate, m / weight, prominence, re[at] < 0
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // reference holds figures of scipy 1.10.1 (numpy 1.24.2), made by testdata/reference.py.
@@ -81,23 +80,6 @@ func TestNonNegativeAgainstScipy(t *testing.T) {
 	got := nonNegative(columns, congruential(12, 20))
 	for k, w := range readReference(t).NNLS {
 		assert.InDelta(t, w, got[k], 1e-4)
-	}
-}
-
-// TestTransform compares with gonum's FFT.
-func TestTransform(t *testing.T) {
-	for _, n := range []int{4, 16, 1024, 4096} {
-		re, im := congruential(n, 3), congruential(n, 4)
-		x, want := make([]complex64, n), make([]complex128, n)
-		for i := range x {
-			x[i], want[i] = complex(float32(re[i]), float32(im[i])), complex(re[i], im[i])
-		}
-		want = fourier.NewCmplxFFT(n).Coefficients(nil, want)
-		newTransform(n).forward(x)
-		for i := range x {
-			assert.InDelta(t, real(want[i]), real(x[i]), 2e-4)
-			assert.InDelta(t, imag(want[i]), imag(x[i]), 2e-4)
-		}
 	}
 }
 

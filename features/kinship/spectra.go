@@ -5,6 +5,8 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+
+	"foldout/features/fft"
 )
 
 // framing says how pieces of waveform are cut into spectra: Hann windows of size samples, half overlapping, every
@@ -39,13 +41,13 @@ func newSpectra(f framing) *spectra {
 type analyser struct {
 	framing
 	window []float32
-	fft    *transform
+	fft    *fft.FFT
 	wave   []float32
-	buf    []complex64
+	zeros  []float32
 }
 
 func newAnalyser(f framing) *analyser {
-	a := &analyser{framing: f, fft: newTransform(f.size), wave: make([]float32, chunkSamples), buf: make([]complex64, f.size)}
+	a := &analyser{framing: f, fft: fft.New(f.size), wave: make([]float32, chunkSamples), zeros: make([]float32, f.size)}
 	a.window = make([]float32, f.size)
 	for i := range a.window {
 		a.window[i] = float32(0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(f.size)))
@@ -64,28 +66,19 @@ func (a *analyser) spectra(wave []float32, gain float32, out *spectra) {
 	first, bins := a.bins()
 	frames, hop := a.frames(), a.size/2
 	for t := 0; t < frames; t += 2 {
-		x := wave[t*hop : t*hop+a.size]
+		x, y := wave[t*hop:t*hop+a.size], a.zeros
 		if t+1 < frames {
-			y := wave[(t+1)*hop : (t+1)*hop+a.size]
-			for i, w := range a.window {
-				a.buf[i] = complex(w*x[i]*gain, w*y[i]*gain)
-			}
-		} else {
-			for i, w := range a.window {
-				a.buf[i] = complex(w*x[i]*gain, 0)
-			}
+			y = wave[(t+1)*hop : (t+1)*hop+a.size]
 		}
-		a.fft.forward(a.buf)
+		a.fft.Transform(x, y, a.window)
 		for b := range bins {
-			k := first + b*a.stride
-			u, v := a.buf[k], a.buf[a.size-k]
 			at := b*frames + t
-			// The even part belongs to the first frame, the odd part to the second.
-			re, im := (real(u)+real(v))/2, (imag(u)-imag(v))/2
+			re, im, re1, im1 := a.fft.Spectrum(first + b*a.stride)
+			re, im = re*gain, im*gain
 			out.re[at], out.im[at], out.power[at] = re, im, re*re+im*im
 			if t+1 < frames {
-				re, im = (imag(u)+imag(v))/2, (real(v)-real(u))/2
-				out.re[at+1], out.im[at+1], out.power[at+1] = re, im, re*re+im*im
+				re1, im1 = re1*gain, im1*gain
+				out.re[at+1], out.im[at+1], out.power[at+1] = re1, im1, re1*re1+im1*im1
 			}
 		}
 	}

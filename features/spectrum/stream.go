@@ -13,6 +13,8 @@ import (
 	"math"
 
 	"github.com/mjibson/go-dsp/window"
+
+	"foldout/features/fft"
 )
 
 // A Consumer is fed with the power spectrum of every frame.
@@ -45,7 +47,7 @@ func FrameSize(sampleRateHz int) int {
 type Stream struct {
 	size, hop, channels int
 	consumers           []Consumer
-	fft                 *fft
+	fft                 *fft.FFT
 	window              []float32 // scaled so that frame powers need no further factor
 	buffer              [][]float32
 	silence             []float32
@@ -59,7 +61,7 @@ func NewStream(sampleRateHz, channels int, consumers ...Consumer) *Stream {
 	size := FrameSize(sampleRateHz)
 	s := &Stream{
 		size: size, hop: size / 2, channels: channels, consumers: consumers,
-		fft:     newFFT(size),
+		fft:     fft.New(size),
 		silence: make([]float32, size),
 		power:   make([]float32, size/2+1),
 		second:  make([]float32, size/2+1),
@@ -162,7 +164,8 @@ func (s *Stream) double() {
 		clear(s.power)
 		s.pair(b, s.silence, s.window, s.second, false)
 	default:
-		separate(s.power, s.second, s.fft.transform(a, b, s.window))
+		s.fft.Transform(a, b, s.window)
+		s.fft.Powers(s.power, s.second)
 	}
 	s.deliver(s.power)
 	s.deliver(s.second)
@@ -190,12 +193,8 @@ func (s *Stream) single(window []float32) {
 
 // pair sets (or adds to) the power of two channels.
 func (s *Stream) pair(a, b, window []float32, power []float32, add bool) {
-	z := s.fft.transform(a, b, window)
-	if add {
-		fold(power, z, 1)
-	} else {
-		fold(power, z, 0)
-	}
+	s.fft.Transform(a, b, window)
+	s.fft.Power(power, add)
 }
 
 func (s *Stream) deliver(power []float32) {
@@ -204,46 +203,6 @@ func (s *Stream) deliver(power []float32) {
 		c.Frame(power)
 	}
 }
-
-// fold sets power to keep*power + |z[k]|^2 + |z[-k]|^2, which is twice the sum of the powers of the two real signals
-// packed in z: the one-sided power, but for the lines at 0 and at half the rate, which have no mirror image.
-func fold(power []float32, z []complex64, keep float32) {
-	half := len(power) - 1
-	power[0] = keep*power[0] + square(z[0])
-	power[half] = keep*power[half] + square(z[half])
-	up, down := z[1:half], z[half+1:]
-	down = down[:len(up)]
-	out := power[1:half]
-	out = out[:len(up)]
-	if keep == 0 {
-		for i, v := range up {
-			out[i] = square(v) + square(down[len(down)-1-i])
-		}
-		return
-	}
-	for i, v := range up {
-		out[i] += square(v) + square(down[len(down)-1-i])
-	}
-}
-
-// separate sets a and b to the one-sided powers of the two real signals packed in z.
-func separate(a, b []float32, z []complex64) {
-	half := len(a) - 1
-	a[0], b[0] = real(z[0])*real(z[0]), imag(z[0])*imag(z[0])
-	a[half], b[half] = real(z[half])*real(z[half]), imag(z[half])*imag(z[half])
-	up, down := z[1:half], z[half+1:]
-	down = down[:len(up)]
-	pa, pb := a[1:half][:len(up)], b[1:half][:len(up)]
-	for i, v := range up {
-		w := down[len(down)-1-i]
-		sr, dr := real(v)+real(w), real(v)-real(w)
-		si, di := imag(v)+imag(w), imag(v)-imag(w)
-		pa[i] = 0.5 * (sr*sr + di*di)
-		pb[i] = 0.5 * (si*si + dr*dr)
-	}
-}
-
-func square(v complex64) float32 { return real(v)*real(v) + imag(v)*imag(v) }
 
 func silent(x []float32) bool {
 	for _, v := range x {

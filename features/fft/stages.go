@@ -1,4 +1,4 @@
-package spectrum
+package fft
 
 // middle8 is a stage of radix 8 with twiddle factors; s is the product of the radices before it.
 func middle8(out, in, tw []complex64, s int) {

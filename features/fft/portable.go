@@ -1,38 +1,23 @@
-package spectrum
+package fft
 
 import "math"
 
-// fft is a complex forward transform of a power-of-two length, made for frames of real samples: two real signals a
-// and b go in as a + ib, so one transform serves two frames or two channels.
-//
-// The method is the self-sorting one of Stockham (decimation in frequency): radix 8 throughout, with a last stage of
-// 4 or 2 where the length asks for it. The window is applied while the first stage loads its input, so no pass over
-// the data is spent on windowing, packing or bit reversal.
-//
-// Elements are float32. On one core alone scalar code runs no faster so than in float64, but two cores that share
-// their caches are a fifth faster (19 against 24 us a frame of 4096, window and averaging included, median of five).
-// Rounding adds noise 140 dB below the power of the two signals together, spread over all bins, which is less than
-// that of 24-bit samples; what is averaged over frames is averaged in float64.
-//
-// At 13 us for a real frame of 4096 (one core alone) it replaces gonum's transform (59 us) and go-dsp's (219 us) in
-// the pass over the samples; the tests use both as the reference.
-type fft struct {
-	n       int
+// portable is the transform in plain Go: elements are complex64 in natural order.
+type portable struct {
 	twiddle [][]complex64 // one table a stage but the last: seven factors for each p
 	x, y    []complex64
+	out     []complex64 // x or y, after run
 }
 
 const sqrtHalf = math.Sqrt2 / 2
 
-// newFFT makes a transform of n points; n is a power of two, at least 64.
-func newFFT(n int) *fft {
-	t := &fft{n: n, x: make([]complex64, n), y: make([]complex64, n)}
+func newPortable(n int) *portable {
+	t := &portable{x: make([]complex64, n), y: make([]complex64, n)}
 	for m := n; m > 8; m /= 8 {
 		w := make([]complex64, 0, 7*(m/8))
 		for p := range m / 8 {
 			for j := 1; j < 8; j++ {
-				s, c := math.Sincos(-2 * math.Pi * float64(p*j) / float64(m))
-				w = append(w, complex(float32(c), float32(s)))
+				w = append(w, root(p*j, m))
 			}
 		}
 		t.twiddle = append(t.twiddle, w)
@@ -40,12 +25,16 @@ func newFFT(n int) *fft {
 	return t
 }
 
-// transform returns the spectrum of (a + ib) * window, n points in natural order. The slices a, b and window hold n
-// values each. The result is valid until the next call.
-func (t *fft) transform(a, b, window []float32) []complex64 {
+// root is exp(-2 pi i k/n).
+func root(k, n int) complex64 {
+	s, c := math.Sincos(-2 * math.Pi * float64(k) / float64(n))
+	return complex(float32(c), float32(s))
+}
+
+func (t *portable) run(a, b, window []float32) {
 	x, y := t.x, t.y
 	first8(x, a, b, window, t.twiddle[0])
-	stride, m := 8, t.n/8
+	stride, m := 8, len(x)/8
 	for _, w := range t.twiddle[1:] {
 		middle8(y, x, w, stride)
 		x, y = y, x
@@ -60,8 +49,42 @@ func (t *fft) transform(a, b, window []float32) []complex64 {
 	default:
 		last2(y, x)
 	}
-	return y
+	t.out = y
 }
+
+func (t *portable) at(k int) (re, im float32) { return real(t.out[k]), imag(t.out[k]) }
+
+// power sets dst[k] to keep*dst[k] + |z[k]|^2 + |z[-k]|^2 for k = 1..len(z)/2-1.
+func (t *portable) power(dst []float32, add bool) {
+	z, n := t.out, len(t.out)/2
+	up, down := z[1:n], z[n+1:]
+	down, dst = down[:len(up)], dst[1:n][:len(up)]
+	if !add {
+		for i, v := range up {
+			dst[i] = square(v) + square(down[len(down)-1-i])
+		}
+		return
+	}
+	for i, v := range up {
+		dst[i] += square(v) + square(down[len(down)-1-i])
+	}
+}
+
+// powers sets a[k] and b[k], k = 1..len(z)/2-1, to the one-sided powers of the two real signals packed.
+func (t *portable) powers(a, b []float32) {
+	z, n := t.out, len(t.out)/2
+	up, down := z[1:n], z[n+1:]
+	down, a, b = down[:len(up)], a[1:n][:len(up)], b[1:n][:len(up)]
+	for i, v := range up {
+		w := down[len(down)-1-i]
+		sr, dr := real(v)+real(w), real(v)-real(w)
+		si, di := imag(v)+imag(w), imag(v)-imag(w)
+		a[i] = 0.5 * (sr*sr + di*di)
+		b[i] = 0.5 * (si*si + dr*dr)
+	}
+}
+
+func square(v complex64) float32 { return real(v)*real(v) + imag(v)*imag(v) }
 
 // mul returns (r + i im) * w.
 func mul(r, im float32, w complex64) complex64 {
