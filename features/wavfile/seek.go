@@ -2,9 +2,9 @@ package wavfile
 
 import "fmt"
 
-// Seek makes the next Read begin at the given frame, counted from the first of the file. The end of the file is a place
+// SeekFrame makes the next Read begin at the given frame, counted from the first of the file. The end of the file is a place
 // too: the next Read then returns io.EOF. Places outside the file are an error, and the Reader stays where it was.
-func (r *Reader) Seek(frame int64) error {
+func (r *Reader) SeekFrame(frame int64) error {
 	if frame < 0 || frame > r.info.Frames {
 		return fmt.Errorf("%s: no frame %d in a file of %d", r.info.Path, frame, r.info.Frames)
 	}

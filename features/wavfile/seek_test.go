@@ -26,7 +26,7 @@ func TestSeekGoesToAnyFrame(t *testing.T) {
 	defer r.Close()
 	block := [][]float32{make([]float32, 7), make([]float32, 7)}
 	for _, at := range []int64{0, 5, 99_990, 3, 50_000, 49_999, 0, frames - 7} {
-		require.NoError(t, r.Seek(at))
+		require.NoError(t, r.SeekFrame(at))
 		n, err := r.Read(block)
 		require.NoError(t, err)
 		require.Equal(t, 7, n)
@@ -41,9 +41,9 @@ func TestSeekGoesToAnyFrame(t *testing.T) {
 		require.Positive(t, n)
 		assert.Equal(t, float32(at+7), block[0][0])
 	}
-	require.NoError(t, r.Seek(frames))
+	require.NoError(t, r.SeekFrame(frames))
 	_, err = r.Read(block)
 	assert.ErrorIs(t, err, io.EOF)
-	assert.ErrorContains(t, r.Seek(-1), "no frame -1")
-	assert.ErrorContains(t, r.Seek(frames+1), path)
+	assert.ErrorContains(t, r.SeekFrame(-1), "no frame -1")
+	assert.ErrorContains(t, r.SeekFrame(frames+1), path)
 }
