@@ -7,8 +7,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/check"
+	"foldout/plan/fold"
 	"foldout/plan/report"
+	"foldout/plan/sheet"
 )
 
 // errMisfits is the failure of check --strict.
@@ -17,7 +19,7 @@ var errMisfits = errors.New("the sheet has misfits")
 func newCheck() *cobra.Command {
 	var (
 		m      measuring
-		opt    plan.Options
+		opt    fold.Options
 		manual string
 		format string
 		out    string
@@ -49,7 +51,7 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if err := free(force, out, html.file); err != nil {
 				return err
 			}
-			table, err := plan.LoadManual(manual)
+			table, err := sheet.LoadManual(manual)
 			if err != nil {
 				return err
 			}
@@ -58,11 +60,11 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 				return partial
 			}
 			opt.Version, opt.Pairs = version, len(table.Names)
-			session, err := plan.Prepare(folder, tracks, opt)
+			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
 			}
-			judged, err := session.Check(table, manual)
+			judged, err := check.Judge(session, table, manual)
 			if err != nil {
 				return err
 			}
@@ -91,9 +93,9 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 	return cmd
 }
 
-var reportWriters = map[string]func(io.Writer, *plan.Report) error{
+var reportWriters = map[string]func(io.Writer, *sheet.Judgement) error{
 	"text": writeReportText,
-	"json": func(w io.Writer, r *plan.Report) error {
+	"json": func(w io.Writer, r *sheet.Judgement) error {
 		e := json.NewEncoder(w)
 		e.SetIndent("", "  ")
 		e.SetEscapeHTML(false)

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"io"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
-func writeReportText(w io.Writer, r *plan.Report) error {
+func writeReportText(w io.Writer, r *sheet.Judgement) error {
 	p := newPrinter(w)
 	tracks := 0
 	for _, v := range r.Pairs {
@@ -67,7 +67,7 @@ func misfitCount(n int) string {
 	return fmt.Sprintf("%d misfits", n)
 }
 
-func (p *printer) misfits(list []plan.Misfit) {
+func (p *printer) misfits(list []sheet.Misfit) {
 	for _, m := range list {
 		p.line("  %s: pair %d (%s) -> pair %d (%s), %.0f %% sure", m.File, m.On, m.OnName, m.Suggested, m.SuggestedName, 100*m.Certainty)
 		for _, r := range m.Reasons {

@@ -11,7 +11,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/examples/demo"
-	"foldout/plan"
+	"foldout/plan/fold"
 )
 
 func newDemo() *cobra.Command {
@@ -58,7 +58,7 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 		return err
 	}
 	for _, pairs := range []int{4, 8} {
-		session, err := plan.Prepare(folder, tracks, plan.Options{Pairs: pairs, Seed: 1, Version: version})
+		session, err := fold.Prepare(folder, tracks, fold.Options{Pairs: pairs, Seed: 1, Version: version})
 		if err != nil {
 			return err
 		}

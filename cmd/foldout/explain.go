@@ -9,7 +9,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/explain"
+	"foldout/plan/fold"
+	"foldout/plan/glossary"
+	"foldout/plan/sheet"
 )
 
 func newExplain() *cobra.Command {
@@ -45,7 +48,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if format != "text" {
 				return usagef("--format %s: explanations are text; json is for --glossary", format)
 			}
-			sheet, err := plan.LoadSheet(list[0])
+			sheet, err := sheet.Load(list[0])
 			if err != nil {
 				return err
 			}
@@ -60,7 +63,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 				return fmt.Errorf("the sheet is of %s: %w; if the tracks have moved, give --folder", sheet.Folder, partial)
 			}
 			set := sheet.Settings
-			session, err := plan.Prepare(at, tracks, plan.Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: version})
+			session, err := fold.Prepare(at, tracks, fold.Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: version})
 			if err != nil {
 				return fmt.Errorf("%s, in its settings: %v", list[0], err) // %v: the call is not at fault
 			}
@@ -68,7 +71,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if len(list) > 1 {
 				target = list[1]
 			}
-			x, err := session.Explain(sheet, target)
+			x, err := explain.Explain(session, sheet, target)
 			if err != nil {
 				return err
 			}
@@ -90,11 +93,11 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 
 // writeGlossary lists the terms that fit a word, or all.
 func writeGlossary(w io.Writer, word, format string) error {
-	terms := plan.Glossary()
+	terms := glossary.Glossary()
 	if word != "" {
-		if terms = plan.LookUp(word); len(terms) == 0 {
+		if terms = glossary.LookUp(word); len(terms) == 0 {
 			var all []string
-			for _, t := range plan.Glossary() {
+			for _, t := range glossary.Glossary() {
 				all = append(all, t.Word)
 			}
 			return fmt.Errorf("the glossary has no %q; it has %s", word, strings.Join(all, ", "))
@@ -127,7 +130,7 @@ func writeGlossary(w io.Writer, word, format string) error {
 	return p.err
 }
 
-func writeExplanation(w io.Writer, x *plan.Explanation) error {
+func writeExplanation(w io.Writer, x *explain.Explanation) error {
 	p := newPrinter(w)
 	p.line("%s", p.scr.strong(x.Title))
 	for _, s := range x.Sections {

@@ -3,17 +3,17 @@ package main
 import (
 	"fmt"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // writeFigures writes figures of merit side by side, one column per fold.
-func writeFigures(p *printer, heads []string, figures ...plan.Figures) {
+func writeFigures(p *printer, heads []string, figures ...sheet.Figures) {
 	row := fmt.Sprintf("  %-34s", "")
 	for _, h := range heads {
 		row += fmt.Sprintf("%14s", h)
 	}
 	p.line("%s", row)
-	for _, f := range plan.FigureRows {
+	for _, f := range sheet.FigureRows {
 		row := fmt.Sprintf("  %-34s", f.Name)
 		for i := range figures {
 			row += fmt.Sprintf("%14s", f.Text(&figures[i]))

@@ -15,10 +15,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/features"
-	"foldout/plan"
 	"foldout/plan/levels"
 	"foldout/plan/report"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 func newLevels() *cobra.Command {
@@ -52,7 +52,7 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 			if err := free(force, out, html.file); err != nil {
 				return err
 			}
-			sheet, err := plan.LoadSheet(list[0])
+			sheet, err := sheet.Load(list[0])
 			if err != nil {
 				return err
 			}

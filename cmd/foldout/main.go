@@ -9,7 +9,7 @@ import (
 	"os/signal"
 	"syscall"
 
-	"foldout/plan"
+	"foldout/plan/fold"
 )
 
 // Exit codes, as the help text lists them.
@@ -34,7 +34,7 @@ func run() int {
 	defer stop()
 	err := newRoot().ExecuteContext(ctx)
 	var usage usageError
-	var option *plan.OptionError
+	var option *fold.OptionError
 	switch {
 	case err == nil:
 		return exitDone

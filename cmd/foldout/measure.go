@@ -15,7 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 func newMeasure() *cobra.Command {
@@ -95,7 +95,7 @@ func writeProfileJSON(w io.Writer, tracks []*features.Analysis) error {
 	doc := struct {
 		Schema int                 `json:"schema"`
 		Tracks []*features.Profile `json:"tracks"`
-	}{Schema: plan.SchemaVersion, Tracks: []*features.Profile{}}
+	}{Schema: sheet.SchemaVersion, Tracks: []*features.Profile{}}
 	for _, t := range tracks {
 		doc.Tracks = append(doc.Tracks, &t.Profile)
 	}

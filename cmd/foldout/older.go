@@ -5,24 +5,25 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/fold"
+	"foldout/plan/sheet"
 )
 
 // older is the sheet that a new one starts from, if any.
 type older struct {
 	grow, like string
-	sheet      *plan.Sheet
+	sheet      *sheet.Sheet
 }
 
 // load reads the older sheet. With --like its pairs are as many as there are to be.
-func (o *older) load(cmd *cobra.Command, opt *plan.Options) (err error) {
+func (o *older) load(cmd *cobra.Command, opt *fold.Options) (err error) {
 	switch {
 	case o.grow != "" && o.like != "":
 		return usagef("--grow and --like exclude one another")
 	case o.grow == "" && o.like == "":
 		return nil
 	}
-	if o.sheet, err = plan.LoadSheet(o.grow + o.like); err != nil {
+	if o.sheet, err = sheet.Load(o.grow + o.like); err != nil {
 		return err
 	}
 	if o.like != "" {
@@ -38,8 +39,8 @@ func (o *older) load(cmd *cobra.Command, opt *plan.Options) (err error) {
 }
 
 // suggest folds the session, anew or from the older sheet.
-func (o *older) suggest(s *plan.Session, pairs int) (*plan.Sheet, error) {
-	var g *plan.Grouping
+func (o *older) suggest(s *fold.Session, pairs int) (*sheet.Sheet, error) {
+	var g *fold.Grouping
 	var err error
 	switch {
 	case o.grow != "":

@@ -7,10 +7,10 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
 	"foldout/plan/patch"
 	"foldout/plan/report"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 func newPatch() *cobra.Command {
@@ -40,7 +40,7 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 			if err := free(force, out, svg, html.file); err != nil {
 				return err
 			}
-			sheet, err := plan.LoadSheet(list[0])
+			sheet, err := sheet.Load(list[0])
 			if err != nil {
 				return err
 			}

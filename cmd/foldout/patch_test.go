@@ -11,16 +11,16 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/plan"
 	"foldout/plan/patch"
+	"foldout/plan/sheet"
 )
 
 // saveSheet writes an invented sheet of two pairs.
 func saveSheet(t *testing.T) string {
 	t.Helper()
-	s := plan.Sheet{Schema: plan.SchemaVersion, Title: "Song", Pairs: []plan.Pair{
-		{Name: "Rhythm", Outputs: [2]int{1, 2}, Tracks: []plan.Placement{{File: "Kick.wav", Bus: "Drums"}}},
-		{Name: "Vocals", Outputs: [2]int{3, 4}, Tracks: []plan.Placement{{File: "Vox.wav", Bus: "Lead vocals"}}},
+	s := sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Song", Pairs: []sheet.Pair{
+		{Name: "Rhythm", Outputs: [2]int{1, 2}, Tracks: []sheet.Placement{{File: "Kick.wav", Bus: "Drums"}}},
+		{Name: "Vocals", Outputs: [2]int{3, 4}, Tracks: []sheet.Placement{{File: "Vox.wav", Bus: "Lead vocals"}}},
 	}}
 	data, err := json.Marshal(s)
 	require.NoError(t, err)

@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // printable keeps control characters, which names of files may hold, out of the terminal.
@@ -85,16 +85,16 @@ func complain(w io.Writer, format string, args ...any) {
 }
 
 // printableSheet is a copy of a sheet for people to read, without control characters in its names.
-func printableSheet(s *plan.Sheet) *plan.Sheet {
+func printableSheet(s *sheet.Sheet) *sheet.Sheet {
 	c := *s
 	c.Title = printable(s.Title)
-	c.Pairs = make([]plan.Pair, len(s.Pairs))
+	c.Pairs = make([]sheet.Pair, len(s.Pairs))
 	for n, p := range s.Pairs {
 		p.Name, p.Reason = printable(p.Name), printable(p.Reason)
-		tracks := make([]plan.Placement, len(p.Tracks))
+		tracks := make([]sheet.Placement, len(p.Tracks))
 		for i, t := range p.Tracks {
 			t.File, t.Bus, t.RunnerUp = printable(t.File), printable(t.Bus), printable(t.RunnerUp)
-			t.Reasons = append([]plan.Reason(nil), t.Reasons...)
+			t.Reasons = append([]sheet.Reason(nil), t.Reasons...)
 			for k := range t.Reasons {
 				t.Reasons[k].Text = printable(t.Reasons[k].Text)
 			}
@@ -103,7 +103,7 @@ func printableSheet(s *plan.Sheet) *plan.Sheet {
 		p.Tracks = tracks
 		c.Pairs[n] = p
 	}
-	c.SetAside = append([]plan.SetAside(nil), s.SetAside...)
+	c.SetAside = append([]sheet.SetAside(nil), s.SetAside...)
 	for i := range c.SetAside {
 		c.SetAside[i].File = printable(c.SetAside[i].File)
 	}

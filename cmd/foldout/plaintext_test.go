@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/fold"
 )
 
 // Sequences as ECMA-48 has them; the names are invented.
@@ -71,7 +71,7 @@ func TestUnfitChoicesAreWrongUsage(t *testing.T) {
 	dir := smallSession(t)
 	for _, args := range [][]string{{"--pin", "Tuba=1"}, {"--pin", "Kick"}, {"--tie", "Kick"}, {"--apart", "Kick,kick"}} {
 		_, _, err := call(t, append([]string{"suggest", dir, "--pairs", "3"}, args...)...)
-		var option *plan.OptionError
+		var option *fold.OptionError
 		assert.ErrorAs(t, err, &option, args)
 	}
 	var usage usageError

@@ -9,7 +9,7 @@ import (
 	"github.com/mattn/go-runewidth"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/explain"
 )
 
 // printer writes lines for people and keeps the first error.
@@ -83,7 +83,7 @@ const (
 var eighths = []rune(" ▁▂▃▄▅▆▇█")
 
 // spectra draws long-term spectra below one another: a column per octave, eight decibels a line, 0 dB at the top.
-func (p *printer) spectra(lines []plan.SpectrumLine) {
+func (p *printer) spectra(lines []explain.SpectrumLine) {
 	for n, l := range lines {
 		if l.Name != "" {
 			p.line("  %s", l.Name)

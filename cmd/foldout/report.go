@@ -6,11 +6,12 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/fold"
 	"foldout/plan/levels"
 	"foldout/plan/patch"
 	"foldout/plan/report"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // The page tries all numbers of pairs up to a few more than the sheet has.
@@ -42,7 +43,7 @@ Levels and the comparison of pair numbers need the tracks; --sheet-only leaves b
 			if html.file == "" {
 				return usagef("where to? give --html FILE")
 			}
-			sheet, err := plan.LoadSheet(list[0])
+			sheet, err := sheet.Load(list[0])
 			if err != nil {
 				return err
 			}
@@ -93,7 +94,7 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 		return nil, partial
 	}
 	set := page.Sheet.Settings
-	session, err := plan.Prepare(folder, tracks, plan.Options{Pairs: len(page.Sheet.Pairs), Seed: set.Seed, EarsOnly: set.EarsOnly, Version: version})
+	session, err := fold.Prepare(folder, tracks, fold.Options{Pairs: len(page.Sheet.Pairs), Seed: set.Seed, EarsOnly: set.EarsOnly, Version: version})
 	if err != nil {
 		return nil, err
 	}

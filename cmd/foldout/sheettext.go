@@ -10,7 +10,7 @@ import (
 	"github.com/mattn/go-runewidth"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // Columns of the sheet as text. Those for bus and track are as wide as their longest entry, within limits.
@@ -27,16 +27,16 @@ const (
 )
 
 // writeSheetText writes one line per track; writeSheetReasons adds every reason.
-func writeSheetText(w io.Writer, s *plan.Sheet) error    { return writeSheetOn(w, s, false) }
-func writeSheetReasons(w io.Writer, s *plan.Sheet) error { return writeSheetOn(w, s, true) }
+func writeSheetText(w io.Writer, s *sheet.Sheet) error    { return writeSheetOn(w, s, false) }
+func writeSheetReasons(w io.Writer, s *sheet.Sheet) error { return writeSheetOn(w, s, true) }
 
-func writeSheetOn(w io.Writer, s *plan.Sheet, allReasons bool) error {
+func writeSheetOn(w io.Writer, s *sheet.Sheet, allReasons bool) error {
 	_, err := io.WriteString(w, sheetText(screenOf(w), s, allReasons))
 	return err
 }
 
 // sheetText lays a sheet out for a screen.
-func sheetText(scr screen, s *plan.Sheet, allReasons bool) string {
+func sheetText(scr screen, s *sheet.Sheet, allReasons bool) string {
 	t := newSheetTable(scr, s, allReasons)
 	var b strings.Builder
 	title := fmt.Sprintf("%s: %s on %s", printable(s.Title), count(countTracks(s), "track"), count(s.Figures.PairsUsed, "pair"))
@@ -72,14 +72,14 @@ func sheetText(scr screen, s *plan.Sheet, allReasons bool) string {
 // sheetTable knows how wide the columns of a sheet are.
 type sheetTable struct {
 	scr              screen
-	sheet            *plan.Sheet
+	sheet            *sheet.Sheet
 	all              bool
 	bus, track, firm int
 	why              int
 	open             bool // some track could sit elsewhere
 }
 
-func newSheetTable(scr screen, s *plan.Sheet, allReasons bool) *sheetTable {
+func newSheetTable(scr screen, s *sheet.Sheet, allReasons bool) *sheetTable {
 	t := &sheetTable{scr: scr, sheet: s, all: allReasons, firm: firmWide}
 	most := mostTrack
 	if scr.width < narrowBelow {
@@ -107,12 +107,12 @@ func newSheetTable(scr screen, s *plan.Sheet, allReasons bool) *sheetTable {
 	return t
 }
 
-func (t *sheetTable) loose(tr *plan.Placement) bool {
+func (t *sheetTable) loose(tr *sheet.Placement) bool {
 	return tr.Confidence < firmEnough && tr.RunnerUp != ""
 }
 
 // head is the line above a pair: number, name, outputs, and what its tracks share.
-func (t *sheetTable) head(n int, p *plan.Pair) string {
+func (t *sheetTable) head(n int, p *sheet.Pair) string {
 	name := strings.ToUpper(printable(p.Name))
 	room := t.scr.width - len(fmt.Sprint(n)) - 2*gap - runewidth.StringWidth(name)
 	shared := fmt.Sprintf("outputs %d/%d", p.Outputs[0], p.Outputs[1])
@@ -126,7 +126,7 @@ func (t *sheetTable) head(n int, p *plan.Pair) string {
 }
 
 // middles puts into a few words where the tracks of a pair lie.
-func middles(p *plan.Pair) []string {
+func middles(p *sheet.Pair) []string {
 	var centroid, crest []float64
 	for _, tr := range p.Tracks {
 		if v := float64(tr.Measured.CrestDB); !math.IsNaN(v) && !math.IsInf(v, 0) && tr.Measured.CentroidHz > 0 {
@@ -138,7 +138,7 @@ func middles(p *plan.Pair) []string {
 	}
 	slices.Sort(centroid)
 	slices.Sort(crest)
-	from, to := plan.Hertz(centroid[0]), plan.Hertz(centroid[len(centroid)-1])
+	from, to := sheet.Hertz(centroid[0]), sheet.Hertz(centroid[len(centroid)-1])
 	if from != to {
 		from += " to " + to
 	}
@@ -146,7 +146,7 @@ func middles(p *plan.Pair) []string {
 }
 
 // row is the line, or the lines, of one track.
-func (t *sheetTable) row(pair int, tr *plan.Placement, bus *string) string {
+func (t *sheetTable) row(pair int, tr *sheet.Placement, bus *string) string {
 	var b strings.Builder
 	shown := printable(tr.Bus)
 	if tr.Bus == *bus {
@@ -184,10 +184,10 @@ func (t *sheetTable) row(pair int, tr *plan.Placement, bus *string) string {
 }
 
 // firmness is the confidence, and the number of the pair that would do as well.
-func (t *sheetTable) firmness(tr *plan.Placement) string {
+func (t *sheetTable) firmness(tr *sheet.Placement) string {
 	text := fmt.Sprintf("%3.0f %%", 100*tr.Confidence)
 	if t.loose(tr) {
-		if n := slices.IndexFunc(t.sheet.Pairs, func(p plan.Pair) bool { return p.Name == tr.RunnerUp }); n >= 0 {
+		if n := slices.IndexFunc(t.sheet.Pairs, func(p sheet.Pair) bool { return p.Name == tr.RunnerUp }); n >= 0 {
 			text += fmt.Sprintf(" or %d", n+1)
 		}
 	}
@@ -195,7 +195,7 @@ func (t *sheetTable) firmness(tr *plan.Placement) string {
 }
 
 // reasons are the first reason in short, or all of them in full.
-func (t *sheetTable) reasons(tr *plan.Placement) (lines []string) {
+func (t *sheetTable) reasons(tr *sheet.Placement) (lines []string) {
 	if !t.all {
 		if len(tr.Reasons) == 0 {
 			return nil
@@ -214,7 +214,7 @@ func (t *sheetTable) reasons(tr *plan.Placement) (lines []string) {
 }
 
 // mainReason is the first reason, followed by as many of the measures that decided as the width has room for.
-func mainReason(reasons []plan.Reason, width int) string {
+func mainReason(reasons []sheet.Reason, width int) string {
 	line := shortReason(printable(reasons[0].Text), width)
 	for _, r := range reasons[1:] {
 		fact, _, comparison := strings.Cut(printable(r.Text), ": nearer to ")
@@ -278,7 +278,7 @@ func displayName(file string) string {
 	return printable(file)
 }
 
-func countTracks(s *plan.Sheet) int {
+func countTracks(s *sheet.Sheet) int {
 	n := 0
 	for _, p := range s.Pairs {
 		n += len(p.Tracks)

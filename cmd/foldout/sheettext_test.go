@@ -11,24 +11,24 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // inventedSheet has so many tracks on so many pairs; names, roles and figures are invented.
-func inventedSheet(tracks, pairs int) *plan.Sheet {
+func inventedSheet(tracks, pairs int) *sheet.Sheet {
 	names := []string{"Drums", "Guitars", "Keys and synths", "Lead vocals", "Bass", "Percussion", "Strings and horns", "Backing vocals"}
 	buses := []string{"Drums", "Electric guitars", "Keys", "Lead vocals", "Bass", "Percussion", "Strings", "Backing vocals"}
 	reasons := []string{"named and heard as a backing vocal (64 %)", `named "rack tom", heard as an overhead (34 %)`, "the same performance as 01 Kick In (coherence 0.99, 1.4 ms apart, polarity flipped)",
 		"an effect return fed by 25 Lead Vox (77 % of its energy follows it)", "one stereo sound with 07 OH L (coherence 0.60)", "named and heard as an acoustic guitar (81 %)"}
-	s := &plan.Sheet{Title: "Paper Boats"}
+	s := &sheet.Sheet{Title: "Paper Boats"}
 	s.Figures.PairsUsed = pairs
 	for p := range pairs {
-		s.Pairs = append(s.Pairs, plan.Pair{Name: names[p%8], Buses: []string{buses[p%8]}, Outputs: [2]int{2*p + 1, 2*p + 2}, Reason: "drums (10), percussion (2); centroids 82 Hz to 5.29 kHz"})
+		s.Pairs = append(s.Pairs, sheet.Pair{Name: names[p%8], Buses: []string{buses[p%8]}, Outputs: [2]int{2*p + 1, 2*p + 2}, Reason: "drums (10), percussion (2); centroids 82 Hz to 5.29 kHz"})
 	}
 	for t := range tracks {
 		p := t % pairs
-		tr := plan.Placement{File: fmt.Sprintf("%02d Track %d.wav", t+1, t+1), Bus: buses[p%8], Confidence: 1, RunnerUp: names[(p+1)%pairs%8],
-			Reasons: []plan.Reason{{Text: reasons[t%len(reasons)]}, {Text: "centroid 1.48 kHz: nearer to Guitars (1.53 kHz) than to Strings and horns (898 Hz)"}}}
+		tr := sheet.Placement{File: fmt.Sprintf("%02d Track %d.wav", t+1, t+1), Bus: buses[p%8], Confidence: 1, RunnerUp: names[(p+1)%pairs%8],
+			Reasons: []sheet.Reason{{Text: reasons[t%len(reasons)]}, {Text: "centroid 1.48 kHz: nearer to Guitars (1.53 kHz) than to Strings and horns (898 Hz)"}}}
 		tr.Measured.CentroidHz, tr.Measured.CrestDB = 900+float64(t), features.DB(12+t%5)
 		tr.Measured.RegisterShare = features.Shares{0.01, 0.3, 0.3, 0.2, 0.1, 0.08, 0.01}
 		s.Pairs[p].Tracks = append(s.Pairs[p].Tracks, tr)
@@ -45,7 +45,7 @@ func TestASheetFitsItsScreen(t *testing.T) {
 			t.Run(fmt.Sprintf("%d columns, all reasons %v", width, all), func(t *testing.T) {
 				s := inventedSheet(30, 4)
 				s.Pairs[1].Tracks[0].Confidence = 0.6
-				s.SetAside = []plan.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}}
+				s.SetAside = []sheet.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}}
 				text := sheetText(screen{width: width}, s, all)
 				lines := strings.Split(text, "\n")
 				for _, line := range lines {
@@ -131,7 +131,7 @@ func TestNamesCannotSteerTheTerminal(t *testing.T) {
 	s.Title, s.Pairs[0].Name = "a\x1b[2Jb", "c\x07d"
 	s.Pairs[0].Tracks[0].File, s.Pairs[0].Tracks[0].Bus = "\x1b]0;title\x07kick\u202e.wav", "bus\r\n"
 	s.Pairs[0].Tracks[0].Reasons[0].Text = "x\x1b[31my"
-	s.SetAside = []plan.SetAside{{File: "\x1b[1mz.wav", Reason: "silent\x00"}}
+	s.SetAside = []sheet.SetAside{{File: "\x1b[1mz.wav", Reason: "silent\x00"}}
 	for _, all := range []bool{false, true} {
 		text := sheetText(screen{width: 100}, s, all)
 		for _, r := range text {

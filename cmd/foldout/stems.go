@@ -11,8 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 	"foldout/plan/stems"
 )
 
@@ -48,7 +48,7 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 				return usagef("--format %s: want text or json", format)
 			}
 			w.Float = bits == "float"
-			sheet, err := plan.LoadSheet(list[0])
+			doc, err := sheet.Load(list[0])
 			if err != nil {
 				return err
 			}
@@ -56,11 +56,11 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 			if err != nil {
 				return err
 			}
-			s, err := stems.Open(sheet, stems.Options{Folder: folder, PanGain: gain, SameStart: sameStart})
+			s, err := stems.Open(doc, stems.Options{Folder: folder, PanGain: gain, SameStart: sameStart})
 			if err != nil {
 				return fmt.Errorf("%s: %w", list[0], err)
 			}
-			w.Seed = sheet.Settings.Seed
+			w.Seed = doc.Settings.Seed
 			if against != "" {
 				w.Keep = []string{against}
 				if err := s.CheckMix(against); err != nil { // before the work, not after it
@@ -74,19 +74,19 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 			if err != nil {
 				return err
 			}
-			doc := stemsDocument{Schema: plan.SchemaVersion, Pan: law, Written: written}
+			result := stemsDocument{Schema: sheet.SchemaVersion, Pan: law, Written: written}
 			if against != "" {
 				bar := newBar(cmd.ErrOrStderr(), "comparing")
-				doc.Null, err = s.Against(cmd.Context(), written, against, bar.set)
+				result.Null, err = s.Against(cmd.Context(), written, against, bar.set)
 				bar.finish()
 				if err != nil {
 					return err
 				}
 			}
-			if err := printStems(cmd.OutOrStdout(), format, doc); err != nil {
+			if err := printStems(cmd.OutOrStdout(), format, result); err != nil {
 				return err
 			}
-			if doc.Null != nil && !doc.Null.Nulls {
+			if result.Null != nil && !result.Null.Nulls {
 				return fmt.Errorf("the stems are written, but they do not add up to %s", against)
 			}
 			return nil

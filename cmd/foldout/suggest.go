@@ -11,15 +11,16 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/fold"
 	"foldout/plan/report"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 func newSuggest() *cobra.Command {
 	var (
 		m      measuring
-		opt    plan.Options
+		opt    fold.Options
 		format string
 		out    string
 		force  bool
@@ -55,8 +56,8 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			if cmd.Flags().Changed("pairs") && opt.Pairs < 1 {
 				return usagef("--pairs %d: want at least 1", opt.Pairs)
 			}
-			if opt.Pairs > plan.MaxPairs {
-				return usagef("--pairs %d: want at most %d", opt.Pairs, plan.MaxPairs)
+			if opt.Pairs > sheet.MaxPairs {
+				return usagef("--pairs %d: want at most %d", opt.Pairs, sheet.MaxPairs)
 			}
 			if err := useRig(cmd, rigAt, &opt); err != nil {
 				return err
@@ -66,7 +67,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 				return usagef("--format %s: want text, json or csv", format)
 			}
 			if why && format == "text" {
-				write = func(w io.Writer, s *plan.Sheet) error { return writeSheetReasons(w, printableSheet(s)) }
+				write = func(w io.Writer, s *sheet.Sheet) error { return writeSheetReasons(w, printableSheet(s)) }
 			}
 			if err := free(force, out, html.file); err != nil {
 				return err
@@ -76,7 +77,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 				return partial
 			}
 			opt.Version = version
-			session, err := plan.Prepare(folder, tracks, opt)
+			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
 			}
@@ -116,7 +117,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 }
 
 // useRig takes the number of pairs, where none is asked for, and their line outputs from a rig.
-func useRig(cmd *cobra.Command, path string, opt *plan.Options) error {
+func useRig(cmd *cobra.Command, path string, opt *fold.Options) error {
 	if path == "" {
 		return nil
 	}
@@ -132,7 +133,7 @@ func useRig(cmd *cobra.Command, path string, opt *plan.Options) error {
 		warn(cmd, "%s: %s", path, n)
 	}
 	if opt.Pairs == 0 {
-		opt.Pairs = min(len(pairs), plan.MaxPairs)
+		opt.Pairs = min(len(pairs), sheet.MaxPairs)
 	}
 	if opt.Pairs > len(pairs) {
 		return fmt.Errorf("%s has %d free pairs, not %d; ask for fewer or leave --pairs out", path, len(pairs), opt.Pairs)
@@ -141,19 +142,19 @@ func useRig(cmd *cobra.Command, path string, opt *plan.Options) error {
 	return nil
 }
 
-var sheetWriters = map[string]func(io.Writer, *plan.Sheet) error{
-	"text": func(w io.Writer, s *plan.Sheet) error { return writeSheetText(w, printableSheet(s)) },
+var sheetWriters = map[string]func(io.Writer, *sheet.Sheet) error{
+	"text": func(w io.Writer, s *sheet.Sheet) error { return writeSheetText(w, printableSheet(s)) },
 	"json": writeSheetJSON, "csv": writeSheetCSV,
 }
 
-func writeSheetJSON(w io.Writer, s *plan.Sheet) error {
+func writeSheetJSON(w io.Writer, s *sheet.Sheet) error {
 	e := json.NewEncoder(w)
 	e.SetIndent("", "  ")
 	e.SetEscapeHTML(false)
 	return e.Encode(s)
 }
 
-func writeSheetCSV(w io.Writer, s *plan.Sheet) error {
+func writeSheetCSV(w io.Writer, s *sheet.Sheet) error {
 	c := csv.NewWriter(w)
 	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons"}}
 	for n, p := range s.Pairs {

@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // call runs the program as a user does and returns what it printed.
@@ -140,7 +140,7 @@ func TestASheetReadsBackAndIsRepeatable(t *testing.T) {
 	file := filepath.Join(t.TempDir(), "sheet.json")
 	_, _, err := call(t, "suggest", dir, "--pairs", "3", "--format", "json", "--out", file)
 	require.NoError(t, err)
-	sheet, err := plan.LoadSheet(file)
+	sheet, err := sheet.Load(file)
 	require.NoError(t, err)
 	assert.Equal(t, 3, sheet.Settings.Pairs)
 	first, err := os.ReadFile(file)

@@ -12,14 +12,15 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/plan"
+	"foldout/plan/fold"
 	"foldout/plan/report"
+	"foldout/plan/sheet"
 )
 
 func newSweep() *cobra.Command {
 	var (
 		m      measuring
-		opt    plan.Options
+		opt    fold.Options
 		pairs  string
 		format string
 		out    string
@@ -54,7 +55,7 @@ channel. It ends in a plain recommendation.`,
 				return partial
 			}
 			opt.Version, opt.Pairs = version, high
-			session, err := plan.Prepare(folder, tracks, opt)
+			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
 			}
@@ -63,7 +64,7 @@ channel. It ends in a plain recommendation.`,
 				return err
 			}
 			if svg != "" {
-				if err := writeOut(cmd, svg, force, sweep.WriteSVG); err != nil {
+				if err := writeOut(cmd, svg, force, func(w io.Writer) error { return report.DrawSweep(w, sweep) }); err != nil {
 					return err
 				}
 			}
@@ -103,9 +104,9 @@ func parseRange(text string) (low, high int, err error) {
 	return low, high, nil
 }
 
-var sweepWriters = map[string]func(io.Writer, *plan.Sweep) error{
+var sweepWriters = map[string]func(io.Writer, *sheet.Sweep) error{
 	"text": writeSweepText,
-	"json": func(w io.Writer, s *plan.Sweep) error {
+	"json": func(w io.Writer, s *sheet.Sweep) error {
 		e := json.NewEncoder(w)
 		e.SetIndent("", "  ")
 		e.SetEscapeHTML(false)
@@ -114,7 +115,7 @@ var sweepWriters = map[string]func(io.Writer, *plan.Sweep) error{
 	"csv": writeSweepCSV,
 }
 
-func writeSweepText(w io.Writer, s *plan.Sweep) error {
+func writeSweepText(w io.Writer, s *sheet.Sweep) error {
 	p := newPrinter(w)
 	p.line("%s: %s\n", s.Title, count(s.Tracks, "track"))
 	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "pairs", "used", "left", "overlap", "overlap", "loudest", "level", "inter-")
@@ -145,7 +146,7 @@ func orNone(v float64) string {
 	return fmt.Sprintf("%.1f", v)
 }
 
-func writeSweepCSV(w io.Writer, s *plan.Sweep) error {
+func writeSweepCSV(w io.Writer, s *sheet.Sweep) error {
 	rows := [][]string{{"pairs", "pairs_used", "spread_share", "within_spread", "silhouette", "register_overlap", "register_overlap_across", "loudest_pair_db", "level_spread_db", "intermodulation_db", "gap", "buys"}}
 	number := func(v float64) string {
 		if math.IsInf(v, 0) || math.IsNaN(v) {

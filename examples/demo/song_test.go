@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/fold"
 )
 
 // within are limits for a measured figure.
@@ -98,13 +98,13 @@ func TestSongIsWhatItsNamesSay(t *testing.T) {
 		}
 	})
 	t.Run("with names, four pairs are the trade's four", func(t *testing.T) {
-		assert.Equal(t, 32, rightPlaces(t, dir, all, plan.Options{Pairs: 4, Seed: 1}))
+		assert.Equal(t, 32, rightPlaces(t, dir, all, fold.Options{Pairs: 4, Seed: 1}))
 	})
 	t.Run("with names, eight pairs cut no family across", func(t *testing.T) {
-		assert.Equal(t, 32, rightPlaces(t, dir, all, plan.Options{Pairs: 8, Seed: 1}))
+		assert.Equal(t, 32, rightPlaces(t, dir, all, fold.Options{Pairs: 8, Seed: 1}))
 	})
 	t.Run("by ear, four of five", func(t *testing.T) { // invented: what a listener without the labels should reach
-		right := rightPlaces(t, dir, all, plan.Options{Pairs: 4, Seed: 1, EarsOnly: true})
+		right := rightPlaces(t, dir, all, fold.Options{Pairs: 4, Seed: 1, EarsOnly: true})
 		t.Logf("%d of 32 by ear", right)
 		assert.GreaterOrEqual(t, right, 26)
 	})
@@ -145,8 +145,8 @@ func checkTrack(t *testing.T, track Track, p *features.Profile) {
 }
 
 // rightPlaces folds the tracks and counts those that share a pair whose majority is of their family.
-func rightPlaces(t *testing.T, dir string, all []*features.Analysis, opt plan.Options) int {
-	session, err := plan.Prepare(dir, all, opt)
+func rightPlaces(t *testing.T, dir string, all []*features.Analysis, opt fold.Options) int {
+	session, err := fold.Prepare(dir, all, opt)
 	require.NoError(t, err)
 	sheet, err := session.Suggest()
 	require.NoError(t, err)

@@ -7,8 +7,8 @@ import (
 	"sort"
 
 	"foldout/features"
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 	"foldout/plan/stems"
 )
 
@@ -129,7 +129,7 @@ func offenders(overs []Over) []Offender {
 }
 
 // remarks says in words what the figures mean for the session.
-func (l *Levels) remarks(sheet *plan.Sheet) (notes []string) {
+func (l *Levels) remarks(sheet *sheet.Sheet) (notes []string) {
 	for _, p := range l.Pairs {
 		at := fmt.Sprintf("pair %d (%s)", p.Number, p.Name)
 		switch {

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 const rate = 48000
@@ -24,19 +24,19 @@ func put(t testing.TB, dir, file string, planes ...[]float64) {
 	require.NoError(t, w.Close())
 }
 
-func sheet(dir string, pairs ...[]string) *plan.Sheet {
-	s := &plan.Sheet{Schema: plan.SchemaVersion, Title: "Test", Folder: dir, Settings: plan.Settings{Pairs: len(pairs)}}
+func sheetOf(dir string, pairs ...[]string) *sheet.Sheet {
+	s := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Test", Folder: dir, Settings: sheet.Settings{Pairs: len(pairs)}}
 	for n, files := range pairs {
-		p := plan.Pair{Name: string(rune('A' + n)), Outputs: [2]int{2*n + 1, 2*n + 2}}
+		p := sheet.Pair{Name: string(rune('A' + n)), Outputs: [2]int{2*n + 1, 2*n + 2}}
 		for _, f := range files {
-			p.Tracks = append(p.Tracks, plan.Placement{File: f, Bus: "Bus"})
+			p.Tracks = append(p.Tracks, sheet.Placement{File: f, Bus: "Bus"})
 		}
 		s.Pairs = append(s.Pairs, p)
 	}
 	return s
 }
 
-func measure(t testing.TB, s *plan.Sheet, r *rig.Rig) *Levels {
+func measure(t testing.TB, s *sheet.Sheet, r *rig.Rig) *Levels {
 	t.Helper()
 	l, err := Measure(t.Context(), s, r, Options{})
 	require.NoError(t, err)

@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 func near(t *testing.T, want float64, got any, within float64, what string) {
@@ -50,7 +50,7 @@ func TestAlignmentToneReadsZeroVU(t *testing.T) {
 			dir := t.TempDir()
 			x := tone(1000, c.dbfs, 12) // so long that the first overshoot is none of the loud passages
 			put(t, dir, "tone.wav", x, x)
-			l := measure(t, sheet(dir, []string{"tone.wav"}), aligned(1, c.dbfs, c.dbu))
+			l := measure(t, sheetOf(dir, []string{"tone.wav"}), aligned(1, c.dbfs, c.dbu))
 			p := l.Pairs[0]
 			near(t, c.full, p.FullScaleDBu, 0, "full scale")
 			near(t, 0, p.VULoud, 0.02, "VU of a steady tone")
@@ -74,7 +74,7 @@ func TestUnitAtMinusTenDBVWantsLess(t *testing.T) {
 	put(t, dir, "tone.wav", x, x)
 	r := rig.Plain(1)
 	r.Summing.OperatingDBu = 20 * math.Log10(math.Pow(10, -0.5)/math.Sqrt(0.6))
-	l := measure(t, sheet(dir, []string{"tone.wav"}), r)
+	l := measure(t, sheetOf(dir, []string{"tone.wav"}), r)
 	near(t, -11.7815, l.Pairs[0].Trim.GainDB, 0.02, "trim to -10 dBV")
 	assert.Contains(t, l.Notes[len(l.Notes)-1], "trims aim at the latter")
 }
@@ -89,7 +89,7 @@ func TestVUBallisticsOfAPair(t *testing.T) {
 		dir := t.TempDir()
 		x := append(tone(1000, -18, c.ms/1000), make([]float64, rate)...)
 		put(t, dir, "tone.wav", x, x)
-		p := measure(t, sheet(dir, []string{"tone.wav"}), nil).Pairs[0]
+		p := measure(t, sheetOf(dir, []string{"tone.wav"}), nil).Pairs[0]
 		assert.GreaterOrEqual(t, float64(p.VUMax), c.atLeast-0.02)
 		assert.LessOrEqual(t, float64(p.VUMax), min(c.atLeast+3.5, 0.11), "the needle coasts a little after the tone")
 	}
@@ -113,7 +113,7 @@ func TestCorrelationAndMonoLoss(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()
 			put(t, dir, "x.wav", c.l, c.r)
-			p := measure(t, sheet(dir, []string{"x.wav"}), nil).Pairs[0]
+			p := measure(t, sheetOf(dir, []string{"x.wav"}), nil).Pairs[0]
 			near(t, c.correlation, p.Correlation, 0.01, "correlation")
 			if math.IsNaN(c.loss) {
 				assert.True(t, math.IsInf(float64(p.MonoLossDB), 1))
@@ -135,7 +135,7 @@ func TestTotalOfAllPairs(t *testing.T) {
 		dir := t.TempDir()
 		put(t, dir, "a.wav", a, a)
 		put(t, dir, "b.wav", c.x, c.x)
-		l := measure(t, sheet(dir, []string{"a.wav"}, []string{"b.wav"}), nil)
+		l := measure(t, sheetOf(dir, []string{"a.wav"}, []string{"b.wav"}), nil)
 		if math.IsNaN(c.more) {
 			assert.True(t, math.IsInf(float64(l.Total.TruePeakDBTP), -1), c.name)
 			assert.True(t, math.IsInf(float64(l.Total.IntegratedLUFS), -1), c.name)
@@ -153,7 +153,7 @@ func TestPanLawOfTheRig(t *testing.T) {
 	for law, gain := range map[string]float64{"-3 dB": -3.0103, "-4.5 dB": -4.5154, "-6 dB": -6.0206, "0 dB": 0} {
 		r := rig.Plain(1)
 		r.Pan = law
-		near(t, -10+gain, measure(t, sheet(dir, []string{"mono.wav"}), r).Pairs[0].SamplePeakDBFS, 0.001, law)
+		near(t, -10+gain, measure(t, sheetOf(dir, []string{"mono.wav"}), r).Pairs[0].SamplePeakDBFS, 0.001, law)
 	}
 }
 
@@ -163,7 +163,7 @@ func TestGainShiftsLevelsOnly(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, "a.wav", l, r)
 	put(t, dir, "b.wav", times(l, 0.5), times(r, 0.5))
-	a, b := measure(t, sheet(dir, []string{"a.wav"}), nil).Pairs[0], measure(t, sheet(dir, []string{"b.wav"}), nil).Pairs[0]
+	a, b := measure(t, sheetOf(dir, []string{"a.wav"}), nil).Pairs[0], measure(t, sheetOf(dir, []string{"b.wav"}), nil).Pairs[0]
 	const down = -6.0206
 	for what, v := range map[string][2]any{
 		"true peak": {a.TruePeakDBTP, b.TruePeakDBTP}, "loudness": {a.IntegratedLUFS, b.IntegratedLUFS}, "rms": {a.RMSDBFS, b.RMSDBFS},
@@ -207,7 +207,7 @@ func TestTrimFollowsLoudPassages(t *testing.T) {
 	dir := t.TempDir()
 	song := append(append(append(append([]float64{}, quiet...), loud...), quiet...), hit...)
 	put(t, dir, "song.wav", song, song)
-	p := measure(t, sheet(dir, []string{"song.wav"}), nil).Pairs[0]
+	p := measure(t, sheetOf(dir, []string{"song.wav"}), nil).Pairs[0]
 	near(t, 0, p.Trim.GainDB, 0.15, "the loud passage is at 0 VU")
 }
 
@@ -216,7 +216,7 @@ func TestCommonTrimIsThatOfTheHottestPair(t *testing.T) {
 	put(t, dir, "a.wav", tone(1000, -30, 3))
 	put(t, dir, "b.wav", tone(1000, -10, 12))
 	put(t, dir, "c.wav", make([]float64, rate))
-	l := measure(t, sheet(dir, []string{"a.wav"}, []string{"b.wav"}, []string{"c.wav"}), nil)
+	l := measure(t, sheetOf(dir, []string{"a.wav"}, []string{"b.wav"}, []string{"c.wav"}), nil)
 	assert.Equal(t, 2, l.Common.Pair)
 	near(t, -18+10+3.0103, l.Common.GainDB, 0.03, "to -18 dBFS on each side")
 	assert.Equal(t, "silent", l.Pairs[2].Trim.Limit)
@@ -226,7 +226,7 @@ func TestCommonTrimIsThatOfTheHottestPair(t *testing.T) {
 func TestSilenceIsWrittenAsNull(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, "a.wav", make([]float64, rate))
-	l := measure(t, sheet(dir, []string{"a.wav"}), nil)
+	l := measure(t, sheetOf(dir, []string{"a.wav"}), nil)
 	text, err := json.Marshal(l)
 	require.NoError(t, err)
 	var doc struct {
@@ -245,21 +245,21 @@ func TestWhatStandsInTheWay(t *testing.T) {
 	put(t, dir, "a.wav", tone(1000, -18, 1))
 	_, err := Measure(t.Context(), nil, nil, Options{})
 	assert.Error(t, err)
-	_, err = Measure(t.Context(), sheet(dir, []string{"a.wav"}, []string{"b.wav"}), nil, Options{})
+	_, err = Measure(t.Context(), sheetOf(dir, []string{"a.wav"}, []string{"b.wav"}), nil, Options{})
 	assert.ErrorContains(t, err, "missing from")
-	_, err = Measure(t.Context(), sheet(dir, []string{"a.wav"}, []string{"b.wav"}), rig.Plain(1), Options{})
+	_, err = Measure(t.Context(), sheetOf(dir, []string{"a.wav"}, []string{"b.wav"}), rig.Plain(1), Options{})
 	assert.ErrorContains(t, err, "only 1 free")
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	_, err = Measure(ctx, sheet(dir, []string{"a.wav"}), nil, Options{})
+	_, err = Measure(ctx, sheetOf(dir, []string{"a.wav"}), nil, Options{})
 	assert.ErrorIs(t, err, context.Canceled)
 }
 
 func TestPageCarriesCautionsAndAssumptions(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, "a.wav", tone(1000, -18, 1))
-	s := sheet(dir, []string{"a.wav"}, nil)
-	s.SetAside = []plan.SetAside{{File: "silent.wav"}}
+	s := sheetOf(dir, []string{"a.wav"}, nil)
+	s.SetAside = []sheet.SetAside{{File: "silent.wav"}}
 	l := measure(t, s, nil)
 	assert.NotEmpty(t, l.Cautions)
 	joined := ""

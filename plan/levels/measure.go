@@ -9,9 +9,9 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
-	"foldout/plan"
 	"foldout/plan/patch"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 	"foldout/plan/stems"
 )
 
@@ -24,7 +24,7 @@ type Options struct {
 
 // Measure sums and measures every pair of a sheet and their total. A nil rig stands for rig.Plain, and a note says so.
 // Errors are those of stems.Open, of patch.Make (the sheet contradicts the rig), of reading, and of ctx.
-func Measure(ctx context.Context, sheet *plan.Sheet, r *rig.Rig, opt Options) (*Levels, error) {
+func Measure(ctx context.Context, sheet *sheet.Sheet, r *rig.Rig, opt Options) (*Levels, error) {
 	if sheet == nil || len(sheet.Pairs) == 0 {
 		return nil, errors.New("the sheet has no pairs")
 	}

@@ -23,7 +23,7 @@ func TestOversNameTimesAndTracks(t *testing.T) {
 	put(t, dir, "c.wav", c, make([]float64, 4*rate))
 	r := rig.Plain(1)
 	r.Summing.MaxInputDBu = 40
-	p := measure(t, sheet(dir, []string{"a.wav", "b.wav", "c.wav"}), r).Pairs[0]
+	p := measure(t, sheetOf(dir, []string{"a.wav", "b.wav", "c.wav"}), r).Pairs[0]
 	require.Len(t, p.Overs, 2)
 	assert.Equal(t, 2, p.OverCount)
 	first, second := p.Overs[0], p.Overs[1]
@@ -50,7 +50,7 @@ func TestUnitClipsBeforeTheConverter(t *testing.T) {
 	put(t, dir, "a.wav", x, make([]float64, rate))
 	r := aligned(1, -20, 4)
 	r.Summing.MaxInputDBu = 18
-	p := measure(t, sheet(dir, []string{"a.wav"}), r).Pairs[0]
+	p := measure(t, sheetOf(dir, []string{"a.wav"}), r).Pairs[0]
 	require.Len(t, p.Overs, 2)
 	assert.Equal(t, "unit", p.Overs[0].Clips)
 	assert.Equal(t, "converter and unit", p.Overs[1].Clips)
@@ -67,7 +67,7 @@ func TestOversBetweenSamplesAreFound(t *testing.T) {
 		x[i] = 1.41 * fade(i) * math.Sin(math.Pi/2*float64(i)+math.Pi/4)
 	}
 	put(t, dir, "a.wav", x, x)
-	p := measure(t, sheet(dir, []string{"a.wav"}), nil).Pairs[0]
+	p := measure(t, sheetOf(dir, []string{"a.wav"}), nil).Pairs[0]
 	require.Less(t, float64(p.SamplePeakDBFS), 0.0)
 	assert.InDelta(t, 2.9, float64(p.TruePeakDBTP), 0.3)
 	require.Len(t, p.Overs, 1)
@@ -85,7 +85,7 @@ func TestNoOversWhereNoneAre(t *testing.T) {
 		x[len(x)-1-i] *= float64(i) / 480
 	}
 	put(t, dir, "a.wav", x, x)
-	p := measure(t, sheet(dir, []string{"a.wav"}), nil).Pairs[0]
+	p := measure(t, sheetOf(dir, []string{"a.wav"}), nil).Pairs[0]
 	require.Less(t, float64(p.TruePeakDBTP), 0.0)
 	assert.Empty(t, p.Overs)
 	assert.Zero(t, p.OverCount)

@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"strings"
 
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // meet finds the rig's pair for each pair of the sheet; a zero rig.Pair stands for none.
-func meet(sheet *plan.Sheet, r *rig.Rig, free []rig.Pair) (used []rig.Pair, notes []string, faults rig.Faults) {
+func meet(sheet *sheet.Sheet, r *rig.Rig, free []rig.Pair) (used []rig.Pair, notes []string, faults rig.Faults) {
 	used = make([]rig.Pair, len(sheet.Pairs))
 	if !inOrder(sheet) && !asRig(sheet, free) {
 		return used, nil, byNumber(sheet, r, free, used)
@@ -39,7 +39,7 @@ func meet(sheet *plan.Sheet, r *rig.Rig, free []rig.Pair) (used []rig.Pair, note
 }
 
 // inOrder reports whether the outputs are numbered as they are without a rig.
-func inOrder(sheet *plan.Sheet) bool {
+func inOrder(sheet *sheet.Sheet) bool {
 	for n, p := range sheet.Pairs {
 		if p.Outputs != [2]int{2*n + 1, 2*n + 2} {
 			return false
@@ -49,7 +49,7 @@ func inOrder(sheet *plan.Sheet) bool {
 }
 
 // asRig reports whether the outputs are those of the rig's free pairs, in their order.
-func asRig(sheet *plan.Sheet, free []rig.Pair) bool {
+func asRig(sheet *sheet.Sheet, free []rig.Pair) bool {
 	for n, p := range sheet.Pairs {
 		if n >= len(free) || p.Outputs != free[n].Outputs {
 			return false
@@ -60,7 +60,7 @@ func asRig(sheet *plan.Sheet, free []rig.Pair) bool {
 
 // byNumber takes the sheet's output numbers at their word. With several interfaces a number means the first one that
 // still has that pair free.
-func byNumber(sheet *plan.Sheet, r *rig.Rig, free, used []rig.Pair) (faults rig.Faults) {
+func byNumber(sheet *sheet.Sheet, r *rig.Rig, free, used []rig.Pair) (faults rig.Faults) {
 	taken := make([]bool, len(free))
 	owner := map[[2]int]int{}
 next:
@@ -81,7 +81,7 @@ next:
 }
 
 // refuse says why the rig cannot give a pair the outputs it asks for.
-func refuse(number int, p plan.Pair, r *rig.Rig, owner map[[2]int]int) string {
+func refuse(number int, p sheet.Pair, r *rig.Rig, owner map[[2]int]int) string {
 	at := fmt.Sprintf("pair %d (%s) is on outputs %d/%d", number, p.Name, p.Outputs[0], p.Outputs[1])
 	if p.Outputs[0] == p.Outputs[1] {
 		return fmt.Sprintf("pair %d (%s) names output %d twice", number, p.Name, p.Outputs[0])

@@ -13,8 +13,8 @@ import (
 	"slices"
 	"strings"
 
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // SchemaVersion is the version of the JSON layout of a Patch.
@@ -76,7 +76,7 @@ var sides = [2]string{"L", "R"}
 // Make follows the sheet through the rig. A nil rig stands for rig.Plain with as many pairs as the sheet has. Pairs
 // meet in order; a sheet whose outputs are not simply 1/2, 3/4, ... is taken at its word. Contradictions come back
 // together as rig.Faults.
-func Make(sheet *plan.Sheet, r *rig.Rig) (*Patch, error) {
+func Make(sheet *sheet.Sheet, r *rig.Rig) (*Patch, error) {
 	if sheet == nil || len(sheet.Pairs) == 0 {
 		return nil, fmt.Errorf("the sheet has no pairs to patch")
 	}
@@ -119,14 +119,14 @@ func Empty(r *rig.Rig) (*Patch, error) {
 	if err != nil {
 		return nil, err
 	}
-	sheet := &plan.Sheet{Title: r.Name}
+	doc := &sheet.Sheet{Title: r.Name}
 	for n, p := range pairs {
-		sheet.Pairs = append(sheet.Pairs, plan.Pair{Name: fmt.Sprintf("Pair %d", n+1), Outputs: p.Outputs})
+		doc.Pairs = append(doc.Pairs, sheet.Pair{Name: fmt.Sprintf("Pair %d", n+1), Outputs: p.Outputs})
 	}
-	return Make(sheet, r)
+	return Make(doc, r)
 }
 
-func (p *Patch) lane(number int, sp plan.Pair, at rig.Pair, r *rig.Rig) Lane {
+func (p *Patch) lane(number int, sp sheet.Pair, at rig.Pair, r *rig.Rig) Lane {
 	l := Lane{Number: number, Name: sp.Name, Interface: at.Interface, Free: len(sp.Tracks) == 0, Buses: []Bus{}, Tracks: []string{}}
 	for _, t := range sp.Tracks {
 		k := slices.IndexFunc(l.Buses, func(b Bus) bool { return b.Name == t.Bus })

@@ -8,17 +8,17 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // song makes an invented sheet: pair n has the bus "Bus n" with the track "tn.wav"; outputs as without a rig.
-func song(pairs int) *plan.Sheet {
-	s := &plan.Sheet{Schema: plan.SchemaVersion, Title: "Invented song"}
+func song(pairs int) *sheet.Sheet {
+	s := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Invented song"}
 	for n := 1; n <= pairs; n++ {
-		s.Pairs = append(s.Pairs, plan.Pair{
+		s.Pairs = append(s.Pairs, sheet.Pair{
 			Name: fmt.Sprintf("Pair %d", n), Outputs: [2]int{2*n - 1, 2 * n}, Buses: []string{fmt.Sprintf("Bus %d", n)},
-			Tracks: []plan.Placement{{File: fmt.Sprintf("t%d.wav", n), Bus: fmt.Sprintf("Bus %d", n)}},
+			Tracks: []sheet.Placement{{File: fmt.Sprintf("t%d.wav", n), Bus: fmt.Sprintf("Bus %d", n)}},
 		})
 	}
 	return s
@@ -84,24 +84,24 @@ func TestFreePairsOfTheSheetGiveWayInATightRig(t *testing.T) {
 func TestWhatMustNotBePluggedIsRefused(t *testing.T) {
 	cases := []struct {
 		name string
-		bend func(*plan.Sheet, *rig.Rig)
+		bend func(*sheet.Sheet, *rig.Rig)
 		want string
 	}{
-		{"more pairs than the rig has", func(s *plan.Sheet, _ *rig.Rig) { *s = *song(5) }, "the sheet has 5 pairs with tracks, but this rig has only 3 free; fold again with --pairs 3"},
-		{"a pair on the speakers", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{1, 2} }, "pair 2 (Pair 2) is on outputs 1/2, but output 1 of Interface feeds the speakers"},
-		{"a pair on reserved outputs", func(s *plan.Sheet, r *rig.Rig) {
+		{"more pairs than the rig has", func(s *sheet.Sheet, _ *rig.Rig) { *s = *song(5) }, "the sheet has 5 pairs with tracks, but this rig has only 3 free; fold again with --pairs 3"},
+		{"a pair on the speakers", func(s *sheet.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{1, 2} }, "pair 2 (Pair 2) is on outputs 1/2, but output 1 of Interface feeds the speakers"},
+		{"a pair on reserved outputs", func(s *sheet.Sheet, r *rig.Rig) {
 			r.Interfaces[0].ReservedOutputs = []int{7}
 			s.Pairs[1].Outputs = [2]int{7, 8}
 		}, "output 7 of Interface is reserved"},
-		{"one output, two pairs", func(s *plan.Sheet, _ *rig.Rig) {
+		{"one output, two pairs", func(s *sheet.Sheet, _ *rig.Rig) {
 			s.Pairs[0].Outputs, s.Pairs[1].Outputs = [2]int{5, 6}, [2]int{5, 6}
 		}, "pair 2 (Pair 2) is on outputs 5/6, and so is pair 1"},
-		{"one output for both sides", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{5, 5} }, "names output 5 twice"},
-		{"outputs beyond the rig", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{31, 32} }, "which no interface of this rig has"},
-		{"outputs across two pairs", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{4, 5} }, "none of the pairs this rig has free"},
-		{"the print track on a pair", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs[1].Tracks[0].File = "Bounces/PRINT.wav" }, "Bounces/PRINT.wav is the print track and sits on pair 2 (Pair 2)"},
-		{"a rig that contradicts itself", func(_ *plan.Sheet, r *rig.Rig) { r.Summing.Inputs = 7 }, "odd number"},
-		{"a sheet without pairs", func(s *plan.Sheet, _ *rig.Rig) { s.Pairs = nil }, "no pairs to patch"},
+		{"one output for both sides", func(s *sheet.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{5, 5} }, "names output 5 twice"},
+		{"outputs beyond the rig", func(s *sheet.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{31, 32} }, "which no interface of this rig has"},
+		{"outputs across two pairs", func(s *sheet.Sheet, _ *rig.Rig) { s.Pairs[1].Outputs = [2]int{4, 5} }, "none of the pairs this rig has free"},
+		{"the print track on a pair", func(s *sheet.Sheet, _ *rig.Rig) { s.Pairs[1].Tracks[0].File = "Bounces/PRINT.wav" }, "Bounces/PRINT.wav is the print track and sits on pair 2 (Pair 2)"},
+		{"a rig that contradicts itself", func(_ *sheet.Sheet, r *rig.Rig) { r.Summing.Inputs = 7 }, "odd number"},
+		{"a sheet without pairs", func(s *sheet.Sheet, _ *rig.Rig) { s.Pairs = nil }, "no pairs to patch"},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

@@ -11,8 +11,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/plan"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // read walks an XML document to its end and collects elements and text.
@@ -87,11 +87,11 @@ func TestHostileNamesAreEscaped(t *testing.T) {
 }
 
 // named makes a sheet of one pair where everything is called name.
-func named(name string) *plan.Sheet {
-	return &plan.Sheet{Title: name, Pairs: []plan.Pair{{Name: name, Outputs: [2]int{1, 2}, Tracks: []plan.Placement{{File: name, Bus: name}}}}}
+func named(name string) *sheet.Sheet {
+	return &sheet.Sheet{Title: name, Pairs: []sheet.Pair{{Name: name, Outputs: [2]int{1, 2}, Tracks: []sheet.Placement{{File: name, Bus: name}}}}}
 }
 
-func mustMake(t *testing.T, s *plan.Sheet) *Patch {
+func mustMake(t *testing.T, s *sheet.Sheet) *Patch {
 	t.Helper()
 	p, err := Make(s, nil)
 	require.NoError(t, err)
@@ -114,7 +114,7 @@ func TestWrapKeepsEveryWordAndTheWidth(t *testing.T) {
 func TestLanesDoNotOverlap(t *testing.T) {
 	s := song(4)
 	for n := range 60 {
-		s.Pairs[1].Tracks = append(s.Pairs[1].Tracks, plan.Placement{File: fmt.Sprintf("a long name of a track %d.wav", n), Bus: fmt.Sprintf("Bus %d", n%7)})
+		s.Pairs[1].Tracks = append(s.Pairs[1].Tracks, sheet.Placement{File: fmt.Sprintf("a long name of a track %d.wav", n), Bus: fmt.Sprintf("Bus %d", n%7)})
 	}
 	d := mustMake(t, s).layOut(true)
 	for n, l := range d.Lanes {

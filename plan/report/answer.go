@@ -4,14 +4,14 @@ import (
 	"fmt"
 	"strings"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // mostNamed is how many tracks a line of the answer names before it counts the rest.
 const mostNamed = 3
 
 // sheetAnswer puts the sheet into a question and three lines: where, how sure, what to see to.
-func sheetAnswer(s *plan.Sheet, lanes []laneView) (question string, answer []string) {
+func sheetAnswer(s *sheet.Sheet, lanes []laneView) (question string, answer []string) {
 	tracks, used, loose := 0, 0, 0
 	var names, open []string
 	for _, l := range lanes {
@@ -94,7 +94,7 @@ func levelsLine(v *levelsView) string {
 }
 
 // checkAnswer puts the judgement of a manual sheet into a question and three lines.
-func checkAnswer(r *plan.Report) (question string, answer []string) {
+func checkAnswer(r *sheet.Judgement) (question string, answer []string) {
 	question = fmt.Sprintf("Is %s right for %s?", plain(r.Sheet), plain(r.Title))
 	if n := len(r.Misfits); n == 0 {
 		answer = append(answer, "Yes: nothing is out of place.")

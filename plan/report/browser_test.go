@@ -24,7 +24,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 //go:embed testdata/inspect.js
@@ -236,7 +236,7 @@ func TestHostileNamesStayText(t *testing.T) {
 			k++
 		}
 	}
-	s.SetAside[0] = plan.SetAside{File: hostile[2], Reason: hostile[1]}
+	s.SetAside[0] = sheet.SetAside{File: hostile[2], Reason: hostile[1]}
 	s.Warnings = hostile
 	s.Settings.Tie = hostile[:3]
 	page, err := whole(s)

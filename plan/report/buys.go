@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"html/template"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // sweepView is what more pairs would buy.
@@ -24,10 +24,10 @@ type pointView struct {
 }
 
 // sweepOf shows a sweep; here is the number of pairs of the sheet beside it, 0 for none.
-func sweepOf(s *plan.Sweep, here int) (*sweepView, error) {
+func sweepOf(s *sheet.Sweep, here int) (*sweepView, error) {
 	v := &sweepView{Advice: typeset(plain(s.Advice))}
 	var svg bytes.Buffer
-	if err := s.WriteSVG(&svg); err != nil {
+	if err := DrawSweep(&svg, s); err != nil {
 		return nil, fmt.Errorf("the plot of the sweep: %w", err)
 	}
 	drawing := svg.Bytes()

@@ -5,7 +5,7 @@ import (
 	"math"
 	"sort"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // Measures of the map, in its own units. Counters are the discs with the number of the pair.
@@ -59,7 +59,7 @@ type labelView struct {
 }
 
 // field lays the map out; nil without a track that has a centroid and a crest factor.
-func field(s *plan.Sheet) *fieldView {
+func field(s *sheet.Sheet) *fieldView {
 	f := &fieldView{Wide: fieldWide, High: fieldHigh, Left: fieldLeft, Right: fieldWide - fieldRight, Top: fieldTop, Bottom: fieldHigh - fieldBottom}
 	lowest, highest := math.Inf(1), math.Inf(-1)
 	for _, p := range s.Pairs {
@@ -97,7 +97,7 @@ func field(s *plan.Sheet) *fieldView {
 			at := point{x(t.Measured.CentroidHz), y(float64(t.Measured.CrestDB))}
 			points = append(points, at)
 			f.Tracks = append(f.Tracks, counterView{X: at.X, Y: at.Y, Hue: hue(n + 1), Number: n + 1,
-				Title: fmt.Sprintf("%s: pair %d, centroid %s, crest factor %s dB", trackName(t.File), n+1, plan.Hertz(t.Measured.CentroidHz), decibels(t.Measured.CrestDB))})
+				Title: fmt.Sprintf("%s: pair %d, centroid %s, crest factor %s dB", trackName(t.File), n+1, sheet.Hertz(t.Measured.CentroidHz), decibels(t.Measured.CrestDB))})
 			m.taken = append(m.taken, box{at.X - counter, at.Y - counter, at.X + counter, at.Y + counter})
 			names = append(names, wanted{at, clipped(shortName(t.File), longestName)})
 		}
@@ -116,7 +116,7 @@ func field(s *plan.Sheet) *fieldView {
 	return f
 }
 
-func placed(m *plan.Measured) bool {
+func placed(m *sheet.Measured) bool {
 	crest := float64(m.CrestDB)
 	return m.CentroidHz > 0 && !math.IsInf(crest, 0) && !math.IsNaN(crest) && !math.IsInf(m.CentroidHz, 0)
 }

@@ -3,7 +3,7 @@ package report
 import (
 	"fmt"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // checkView is the judgement of a manual sheet: its pairs as lanes, with what is out of place on them.
@@ -45,12 +45,12 @@ type figureView struct {
 	Values []string
 }
 
-func checkOf(r *plan.Report) *checkView {
+func checkOf(r *sheet.Judgement) *checkView {
 	v := &checkView{Sheet: plain(r.Sheet), Misfits: len(r.Misfits), Doubtful: len(r.Doubtful), Heads: []string{"this sheet", "with the moves", "our own fold"}}
 	for n, p := range r.Pairs {
 		v.Lanes = append(v.Lanes, verdictView{badge: badgeOf(n+1, p.Name), Verdict: p.Verdict, Text: plain(p.Text), Holds: plain(p.Holds), Tracks: p.Tracks})
 	}
-	for k, list := range [][]plan.Misfit{r.Misfits, r.Doubtful} {
+	for k, list := range [][]sheet.Misfit{r.Misfits, r.Doubtful} {
 		for _, m := range list {
 			if m.On < 1 || m.On > len(v.Lanes) {
 				continue
@@ -74,7 +74,7 @@ func checkOf(r *plan.Report) *checkView {
 		v.Aside = append(v.Aside, named{trackName(a.File), plain(a.Reason)})
 	}
 	v.Missing, v.Unknown, v.Praise, v.Notes = plains(r.Missing), plains(r.Unknown), plains(r.Praise), plains(r.Notes)
-	for _, row := range plan.FigureRows {
+	for _, row := range sheet.FigureRows {
 		v.Figures = append(v.Figures, figureView{row.Name, []string{row.Text(&r.Manual), row.Text(&r.Corrected), row.Text(&r.Suggested)}})
 	}
 	return v

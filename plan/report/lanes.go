@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // Firmness in words: from this confidence on. Chosen so that the words match what people do with them.
@@ -76,7 +76,7 @@ func hatch(number int) int { return (number - 1 + (number-1)/hues) % hues }
 
 const hues = 7
 
-func lanes(s *plan.Sheet) []laneView {
+func lanes(s *sheet.Sheet) []laneView {
 	var out []laneView
 	for n, p := range s.Pairs {
 		number := n + 1
@@ -110,7 +110,7 @@ func lanes(s *plan.Sheet) []laneView {
 	return out
 }
 
-func slipOf(t *plan.Placement, number, place int, s *plan.Sheet) slipView {
+func slipOf(t *sheet.Placement, number, place int, s *sheet.Sheet) slipView {
 	power := powerOf(&t.Measured)
 	v := slipView{
 		ID: fmt.Sprintf("track-%d-%d", number, place+1), Hue: hue(number), Hatch: hatch(number), Name: trackName(t.File), Bus: plain(t.Bus), Role: plain(t.Role),
@@ -138,7 +138,7 @@ func slipOf(t *plan.Placement, number, place int, s *plan.Sheet) slipView {
 	}
 	if t.RunnerUp != "" {
 		next := badge{Name: plain(t.RunnerUp)}
-		if n := slices.IndexFunc(s.Pairs, func(p plan.Pair) bool { return p.Name == t.RunnerUp }); n >= 0 {
+		if n := slices.IndexFunc(s.Pairs, func(p sheet.Pair) bool { return p.Name == t.RunnerUp }); n >= 0 {
 			next = badgeOf(n+1, t.RunnerUp)
 		}
 		v.Next = &next

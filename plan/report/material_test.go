@@ -5,10 +5,10 @@ import (
 	"math"
 
 	"foldout/features"
-	"foldout/plan"
 	"foldout/plan/levels"
 	"foldout/plan/patch"
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // The material of the tests is invented.
@@ -24,20 +24,20 @@ var kinds = []struct {
 }
 
 // invented makes a sheet of so many tracks on so many pairs.
-func invented(tracks, pairs int) *plan.Sheet {
-	s := &plan.Sheet{Schema: plan.SchemaVersion, Title: "Paper Boats", Folder: "/songs/Paper Boats", Settings: plan.Settings{Pairs: pairs, Seed: 1, Version: "0.1.0"},
-		SetAside: []plan.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}},
+func invented(tracks, pairs int) *sheet.Sheet {
+	s := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Paper Boats", Folder: "/songs/Paper Boats", Settings: sheet.Settings{Pairs: pairs, Seed: 1, Version: "0.1.0"},
+		SetAside: []sheet.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}},
 		Warnings: []string{"look at these yourself, their place is a near thing: Track 004 Vocals"}}
 	s.Figures.PairsUsed = pairs
 	for p := range pairs {
 		kind := kinds[p%len(kinds)]
-		s.Pairs = append(s.Pairs, plan.Pair{Name: pairName(p), Outputs: [2]int{2*p + 1, 2*p + 2}, Buses: []string{kind.bus},
+		s.Pairs = append(s.Pairs, sheet.Pair{Name: pairName(p), Outputs: [2]int{2*p + 1, 2*p + 2}, Buses: []string{kind.bus},
 			Reason: fmt.Sprintf("%s (%d); centroids 451 Hz to 1.63 kHz (middle 898 Hz), crest factor around 14 dB", kind.bus, tracks/pairs)})
 	}
 	for t := range tracks {
 		p := t % pairs
 		kind := kinds[p%len(kinds)]
-		m := plan.Measured{Channels: 1, DurationS: 200, IntegratedLUFS: -22, TruePeakDBTP: -6, ActiveRMSDBFS: features.DB(-20 - t%7), ActiveShare: 0.8,
+		m := sheet.Measured{Channels: 1, DurationS: 200, IntegratedLUFS: -22, TruePeakDBTP: -6, ActiveRMSDBFS: features.DB(-20 - t%7), ActiveShare: 0.8,
 			CrestDB: features.DB(kind.crest + 3*math.Sin(float64(t))), CentroidHz: kind.centroid * math.Exp2(0.6*math.Sin(2.3*float64(t)))}
 		for b := range m.OctaveDB {
 			m.OctaveDB[b] = features.DB(-4 - 2.2*math.Pow(float64(b)-kind.middle-0.5*math.Sin(float64(t)), 2))
@@ -46,9 +46,9 @@ func invented(tracks, pairs int) *plan.Sheet {
 		if t%9 == 4 {
 			confidence = 0.61
 		}
-		s.Pairs[p].Tracks = append(s.Pairs[p].Tracks, plan.Placement{
+		s.Pairs[p].Tracks = append(s.Pairs[p].Tracks, sheet.Placement{
 			File: fmt.Sprintf("%s.wav", inventedName(t, kind.role)), Role: kind.role, Bus: kind.bus, Confidence: confidence, RunnerUp: pairName((p + 1) % pairs), Measured: m,
-			Reasons: []plan.Reason{
+			Reasons: []sheet.Reason{
 				{Text: fmt.Sprintf("named and heard as a %s (%d %%), mark %s", kind.role, 50+t%50, mark(t)), Measure: "heard", Value: 64, Unit: "%"},
 				{Text: fmt.Sprintf("centroid 1.48 kHz: nearer to %s (1.53 kHz) than to %s (898 Hz)", pairName(p), pairName((p+1)%pairs)), Measure: "centroid", Value: 1480, Unit: "Hz"},
 				{Text: fmt.Sprintf("onset rate 2.9 /s: nearer to %s (2.8 /s) than to %s (1.2 /s)", pairName(p), pairName((p+1)%pairs)), Measure: "onset rate", Value: 2.9, Unit: "/s"},
@@ -72,14 +72,14 @@ func inventedName(t int, role string) string { return fmt.Sprintf("Track %03d %s
 func mark(t int) string { return fmt.Sprintf("q%03dz", t) }
 
 // whole is a page with every part that belongs to a sheet.
-func whole(s *plan.Sheet) (Page, error) {
+func whole(s *sheet.Sheet) (Page, error) {
 	p, err := patch.Make(s, rig.Plain(len(s.Pairs)))
 	if err != nil {
 		return Page{}, err
 	}
 	l := &levels.Levels{Schema: levels.SchemaVersion, Title: s.Title, Rig: "plain rig", Unit: "Summing unit", Alignment: rig.DefaultAlignment, Pan: "-3 dB", RateHz: 48000,
 		DurationS: 200, Common: levels.Trim{GainDB: -9, Limit: "operating level", Pair: 1}, Notes: []string{"no rig was given"}}
-	sweep := &plan.Sweep{Title: s.Title, Tracks: 24, Recommend: 4, Groups: 5, GroupsOK: true,
+	sweep := &sheet.Sweep{Title: s.Title, Tracks: 24, Recommend: 4, Groups: 5, GroupsOK: true,
 		Advice: "4 pairs are enough for this session. With them 84 % of the difference between tracks lies between pairs, 16 % is left within; one more takes away only 1.6 % more."}
 	for n, pair := range s.Pairs {
 		peak := -2.1 - float64(n)
@@ -97,25 +97,25 @@ func whole(s *plan.Sheet) (Page, error) {
 		l.Pairs = append(l.Pairs, v)
 	}
 	for k := 1; k <= 8; k++ {
-		sweep.Points = append(sweep.Points, plan.SweepPoint{Pairs: k, Used: k, Names: []string{"Drums"}, SpreadPC: 1 / float64(k*k), Buys: "Drums and percussion -> Drums, Percussion",
-			Figures: plan.Figures{PairsUsed: k, LoudestPairDB: -float64(k), IntermodulationDB: features.DB(-40 - k), OverlapAcross: 0.1 * float64(k)}})
+		sweep.Points = append(sweep.Points, sheet.SweepPoint{Pairs: k, Used: k, Names: []string{"Drums"}, SpreadPC: 1 / float64(k*k), Buys: "Drums and percussion -> Drums, Percussion",
+			Figures: sheet.Figures{PairsUsed: k, LoudestPairDB: -float64(k), IntermodulationDB: features.DB(-40 - k), OverlapAcross: 0.1 * float64(k)}})
 	}
 	return Page{Sheet: s, Patch: p, Levels: l, Sweep: sweep}, nil
 }
 
 // judged is an invented judgement of a manual sheet.
-func judged() *plan.Report {
-	return &plan.Report{Title: "Paper Boats", Sheet: "by-hand.csv",
-		Pairs: []plan.PairVerdict{
+func judged() *sheet.Judgement {
+	return &sheet.Judgement{Title: "Paper Boats", Sheet: "by-hand.csv",
+		Pairs: []sheet.PairVerdict{
 			{Name: "Drums", Tracks: 9, Holds: "8 drums, 1 lead vocals", Verdict: "fine", Text: "sound but for 1 track"},
 			{Name: "Guitars", Tracks: 4, Holds: "4 electric guitars", Verdict: "fine", Text: "everything on it belongs together"},
 			{Name: "Pair 3", Verdict: "idle", Text: "no track uses these two outputs"},
 		},
-		Misfits: []plan.Misfit{{File: "Lead Vox.wav", On: 1, OnName: "Drums", Suggested: 2, SuggestedName: "Guitars", Certainty: 0.97, Role: "lead vocal", Reasons: []plan.Reason{
+		Misfits: []sheet.Misfit{{File: "Lead Vox.wav", On: 1, OnName: "Drums", Suggested: 2, SuggestedName: "Guitars", Certainty: 0.97, Role: "lead vocal", Reasons: []sheet.Reason{
 			{Text: "named and heard as a lead vocal (74 %)", Measure: "heard"}, {Text: "centroid 1.1 kHz, where pair 1 has 200 Hz and pair 2 1.4 kHz", Measure: "centroid"}}}},
-		Doubtful: []plan.Misfit{{File: "Acoustic.wav", On: 2, OnName: "Guitars", Suggested: 1, SuggestedName: "Drums", Certainty: 0.31, Reasons: []plan.Reason{{Text: "sounds a little like a piano", Measure: "heard"}}}},
-		Parted:   []plan.Parted{{File: "Bass Amp.wav", On: 2, Source: "Bass DI.wav", Home: 1, Text: "a processed copy of Bass DI, which is on pair 1"}},
+		Doubtful: []sheet.Misfit{{File: "Acoustic.wav", On: 2, OnName: "Guitars", Suggested: 1, SuggestedName: "Drums", Certainty: 0.31, Reasons: []sheet.Reason{{Text: "sounds a little like a piano", Measure: "heard"}}}},
+		Parted:   []sheet.Parted{{File: "Bass Amp.wav", On: 2, Source: "Bass DI.wav", Home: 1, Text: "a processed copy of Bass DI, which is on pair 1"}},
 		Praise:   []string{"pair 2 (Guitars) is right as it is"}, Missing: []string{"Shaker.wav"}, Unknown: []string{"Ghost.wav"},
-		SetAside: []plan.SetAside{{File: "Spare.wav", Reason: "silent"}}, Notes: []string{"the table had no header for buses"},
+		SetAside: []sheet.SetAside{{File: "Spare.wav", Reason: "silent"}}, Notes: []string{"the table had no header for buses"},
 	}
 }

@@ -8,12 +8,12 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"foldout/features"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
-var silence = func() plan.Measured {
+var silence = func() sheet.Measured {
 	none := features.DB(math.Inf(-1))
-	m := plan.Measured{IntegratedLUFS: none, TruePeakDBTP: none, ActiveRMSDBFS: none, CrestDB: features.DB(math.NaN())}
+	m := sheet.Measured{IntegratedLUFS: none, TruePeakDBTP: none, ActiveRMSDBFS: none, CrestDB: features.DB(math.NaN())}
 	for b := range m.OctaveDB {
 		m.OctaveDB[b] = none
 	}
@@ -72,7 +72,7 @@ func TestRidge(t *testing.T) {
 }
 
 func TestPowerAddsUp(t *testing.T) {
-	m := plan.Measured{ActiveRMSDBFS: -20, ActiveShare: 0.5}
+	m := sheet.Measured{ActiveRMSDBFS: -20, ActiveShare: 0.5}
 	for b := range m.OctaveDB {
 		m.OctaveDB[b] = -10 // a tenth each
 	}

@@ -16,19 +16,19 @@ import (
 	"io"
 	"strings"
 
-	"foldout/plan"
 	"foldout/plan/levels"
 	"foldout/plan/patch"
+	"foldout/plan/sheet"
 )
 
 // Page is what a page may show. At least one part is needed.
 type Page struct {
-	Sheet    *plan.Sheet
-	Check    *plan.Report   // judgement of a manual sheet
-	Sweep    *plan.Sweep    // what more pairs would buy
-	Levels   *levels.Levels // what the pairs send
-	Patch    *patch.Patch   // every plug
-	Warnings []string       // said while the result was made, beyond those of the sheet
+	Sheet    *sheet.Sheet
+	Check    *sheet.Judgement // judgement of a manual sheet
+	Sweep    *sheet.Sweep     // what more pairs would buy
+	Levels   *levels.Levels   // what the pairs send
+	Patch    *patch.Patch     // every plug
+	Warnings []string         // said while the result was made, beyond those of the sheet
 }
 
 // ErrEmpty is the error for a page on which there is nothing to show.

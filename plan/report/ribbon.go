@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // Ribbons are drawn over ten octaves, from the lower edge of the band at 31.5 Hz to the upper edge of that at 16 kHz
@@ -59,7 +59,7 @@ type bands [octaves]float64
 
 // powerOf is a track's long-term power per octave band: its shape at the level it has while it sounds, times the share
 // of the time it sounds. Silence gives zeros.
-func powerOf(m *plan.Measured) (p bands) {
+func powerOf(m *sheet.Measured) (p bands) {
 	level := math.Pow(10, float64(m.ActiveRMSDBFS)/10) * m.ActiveShare
 	if !(level > 0) || math.IsInf(level, 0) {
 		return p

@@ -1,6 +1,9 @@
 package report
 
-import "foldout/plan"
+import (
+	"foldout/plan/glossary"
+	"foldout/plan/sheet"
+)
 
 // The words that a part of the page uses, as the glossary spells them.
 var (
@@ -14,7 +17,7 @@ var (
 var measureWords = map[string]string{"spread": "spectral spread", "heard": "role", "name": "role", "company": "role"}
 
 // terms are the entries of the glossary that the page needs, in the order of the glossary.
-func (p Page) terms() (list []plan.Term) {
+func (p Page) terms() (list []glossary.Term) {
 	used := map[string]bool{}
 	use := func(words ...string) {
 		for _, w := range words {
@@ -24,7 +27,7 @@ func (p Page) terms() (list []plan.Term) {
 			used[w] = true
 		}
 	}
-	reasons := func(list []plan.Reason) {
+	reasons := func(list []sheet.Reason) {
 		for _, r := range list {
 			use(r.Measure)
 		}
@@ -39,14 +42,14 @@ func (p Page) terms() (list []plan.Term) {
 	}
 	if p.Check != nil {
 		use(checkWords...)
-		for _, list := range [][]plan.Misfit{p.Check.Misfits, p.Check.Doubtful} {
+		for _, list := range [][]sheet.Misfit{p.Check.Misfits, p.Check.Doubtful} {
 			for _, m := range list {
 				reasons(m.Reasons)
 			}
 		}
 	}
 	if p.Sheet != nil || p.Check != nil {
-		for _, row := range plan.FigureRows {
+		for _, row := range sheet.FigureRows {
 			use(row.Word)
 		}
 	}
@@ -56,7 +59,7 @@ func (p Page) terms() (list []plan.Term) {
 	if p.Sweep != nil {
 		use(sweepWords...)
 	}
-	for _, t := range plan.Glossary() {
+	for _, t := range glossary.Glossary() {
 		if used[t.Word] {
 			list = append(list, t)
 		}

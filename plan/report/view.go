@@ -5,8 +5,9 @@ import (
 	"html/template"
 	"strings"
 
-	"foldout/plan"
+	"foldout/plan/glossary"
 	"foldout/plan/patch"
+	"foldout/plan/sheet"
 )
 
 // view is all the template needs, in the order of the page.
@@ -26,7 +27,7 @@ type view struct {
 	Figures   []named
 	Settings  string
 	Cautions  []string
-	Glossary  []plan.Term
+	Glossary  []glossary.Term
 	Hatches   []int
 }
 
@@ -123,7 +124,7 @@ func (v *view) plug(p *patch.Patch) {
 	}
 }
 
-func (v *view) sheet(s *plan.Sheet) {
+func (v *view) sheet(s *sheet.Sheet) {
 	v.Lanes = lanes(s)
 	v.Field = field(s)
 	v.Question, v.Answer = sheetAnswer(s, v.Lanes)
@@ -133,14 +134,14 @@ func (v *view) sheet(s *plan.Sheet) {
 	for _, w := range s.Warnings {
 		v.Warnings = append(v.Warnings, typeset(plain(w)))
 	}
-	for _, row := range plan.FigureRows {
+	for _, row := range sheet.FigureRows {
 		v.Figures = append(v.Figures, named{row.Name, row.Text(&s.Figures)})
 	}
 	v.Settings = settings(s)
 }
 
 // settings says how the sheet can be made again.
-func settings(s *plan.Sheet) string {
+func settings(s *sheet.Sheet) string {
 	parts := []string{count(s.Settings.Pairs, "pair"), fmt.Sprintf("seed %d", s.Settings.Seed)}
 	if s.Settings.EarsOnly {
 		parts = append(parts, "names ignored")

@@ -20,7 +20,7 @@ func BenchmarkWrite(b *testing.B) {
 		bytes += int64(channels) * 10 * rate * 3
 		pairs[n%4] = append(pairs[n%4], file)
 	}
-	s := open(b, sheet(dir, pairs[:]...), Options{})
+	s := open(b, sheetOf(dir, pairs[:]...), Options{})
 	for _, float := range []bool{false, true} {
 		b.Run(map[bool]string{false: "24 bits", true: "float"}[float], func(b *testing.B) {
 			b.SetBytes(bytes)

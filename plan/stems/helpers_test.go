@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 const rate = 48000
@@ -46,20 +46,20 @@ func put(t testing.TB, dir string, tracks ...track) {
 }
 
 // sheet puts files on pairs; each track is its own bus unless the name has the form "bus/file".
-func sheet(dir string, pairs ...[]string) *plan.Sheet {
-	s := &plan.Sheet{Schema: plan.SchemaVersion, Title: "Test", Folder: dir, Settings: plan.Settings{Pairs: len(pairs), Seed: 7}}
+func sheetOf(dir string, pairs ...[]string) *sheet.Sheet {
+	s := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Test", Folder: dir, Settings: sheet.Settings{Pairs: len(pairs), Seed: 7}}
 	names := []string{"Drums", "Bass", "Keys", "Vocals"}
 	for n, files := range pairs {
-		p := plan.Pair{Name: names[n%len(names)], Outputs: [2]int{2*n + 1, 2*n + 2}}
+		p := sheet.Pair{Name: names[n%len(names)], Outputs: [2]int{2*n + 1, 2*n + 2}}
 		for _, f := range files {
-			p.Tracks = append(p.Tracks, plan.Placement{File: f, Bus: "Bus " + f[:1]})
+			p.Tracks = append(p.Tracks, sheet.Placement{File: f, Bus: "Bus " + f[:1]})
 		}
 		s.Pairs = append(s.Pairs, p)
 	}
 	return s
 }
 
-func open(t testing.TB, s *plan.Sheet, opt Options) *Session {
+func open(t testing.TB, s *sheet.Sheet, opt Options) *Session {
 	t.Helper()
 	session, err := Open(s, opt)
 	require.NoError(t, err)

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // band makes a part of an invented song: a decaying tone struck at its own times over a little noise, so that parts differ
@@ -38,8 +38,8 @@ func ensemble(t testing.TB) *Session {
 		track{file: "hat R.wav", planes: band(5, 1, 5200, 0.29), encoding: wavfile.PCM24},
 		track{file: "click.wav", planes: band(6, 1, 1500, 1), encoding: wavfile.PCM24},
 		track{file: "strings.wav", planes: band(7, 2, 300, 1.7), encoding: wavfile.PCM24})
-	s := sheet(dir, []string{"kick.wav", "bass.wav", "hat L.wav", "hat R.wav"}, []string{"piano.wav"})
-	s.SetAside = []plan.SetAside{{File: "click.wav"}}
+	s := sheetOf(dir, []string{"kick.wav", "bass.wav", "hat L.wav", "hat R.wav"}, []string{"piano.wav"})
+	s.SetAside = []sheet.SetAside{{File: "click.wav"}}
 	return open(t, s, Options{})
 }
 
@@ -206,7 +206,7 @@ func escape(text string) string {
 func TestClippedMixIsRecognised(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, track{file: "a.wav", planes: sine(200, 0.8, 2, rate), encoding: wavfile.PCM24}, track{file: "b.wav", planes: sine(203, 0.8, 2, rate), encoding: wavfile.PCM24})
-	s := open(t, sheet(dir, []string{"a.wav"}, []string{"b.wav"}), Options{})
+	s := open(t, sheetOf(dir, []string{"a.wav"}, []string{"b.wav"}), Options{})
 	n := against(t, s, WriteOptions{}, track{planes: mixOf(t, s, nil), encoding: wavfile.PCM24})
 	require.NotNil(t, n.Reason)
 	assert.Equal(t, KindClip, n.Reason.Kind, n.Reason.Text)
@@ -228,7 +228,7 @@ func TestMixIsPlacedByItsTimeReference(t *testing.T) {
 	dir := t.TempDir()
 	const start = 172800000
 	put(t, dir, track{file: "a.wav", planes: band(1, 2, 200, 0.5), encoding: wavfile.PCM24, ref: start})
-	s := open(t, sheet(dir, []string{"a.wav"}), Options{})
+	s := open(t, sheetOf(dir, []string{"a.wav"}), Options{})
 	mix := mixOf(t, s, nil)
 	before := [][]float64{append(make([]float64, 500), mix[0]...), append(make([]float64, 500), mix[1]...)}
 	for _, c := range []struct {

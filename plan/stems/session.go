@@ -10,8 +10,8 @@ import (
 	"strings"
 
 	"foldout/features/wavfile"
-	"foldout/plan"
 	"foldout/plan/roles"
+	"foldout/plan/sheet"
 )
 
 // Options say how a sheet becomes sound.
@@ -69,7 +69,7 @@ func (p Pan) String() string { return [...]string{"stereo", "centre", "left", "r
 
 // Open finds the tracks of a sheet and reads their headers. No file stays open. Tracks that are missing, unreadable, of
 // more than two channels or of another rate than most are errors, all of them named in one.
-func Open(sheet *plan.Sheet, opt Options) (*Session, error) {
+func Open(sheet *sheet.Sheet, opt Options) (*Session, error) {
 	if sheet == nil || len(sheet.Pairs) == 0 {
 		return nil, errors.New("the sheet has no pairs")
 	}
@@ -101,7 +101,7 @@ func Open(sheet *plan.Sheet, opt Options) (*Session, error) {
 }
 
 // find reads the header of every track on a pair.
-func (s *Session) find(sheet *plan.Sheet) error {
+func (s *Session) find(sheet *sheet.Sheet) error {
 	var missing []string
 	var faults []error
 	for n, p := range sheet.Pairs {
@@ -190,7 +190,7 @@ func (s *Session) check() error {
 
 // takeSides sends the halves of split stereo sources to their sides. A name that claims a side without a partner that
 // claims the other stays in the centre, and a note says so.
-func (s *Session) takeSides(sheet *plan.Sheet) {
+func (s *Session) takeSides(sheet *sheet.Sheet) {
 	var names []string
 	var tracks []*Track
 	s.each(func(t *Track) { tracks = append(tracks, t) })

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // Centred mono tracks reach each side with the gain of the pan law: constant power 10^(-3.0103/20) = sqrt(1/2), linear
@@ -27,7 +27,7 @@ func TestPanLawSetsWhatCentredMonoTracksReach(t *testing.T) {
 		{"-6 dB", 0.5, 0.5},
 		{"0 dB", 1, 1},
 	} {
-		got := summed(t, &open(t, sheet(dir, []string{"vox.wav"}), Options{PanGain: c.gain}).Mixes[0])
+		got := summed(t, &open(t, sheetOf(dir, []string{"vox.wav"}), Options{PanGain: c.gain}).Mixes[0])
 		for side := range got {
 			assert.Equal(t, []float64{0.5 * c.want, -0.25 * c.want, 0.125 * c.want}, got[side], c.law)
 		}
@@ -54,9 +54,9 @@ func TestSplitStereoSourcesGoToTheirSides(t *testing.T) {
 			for _, f := range append(append([]string{}, c.files...), c.aside...) {
 				put(t, dir, track{file: f, planes: one})
 			}
-			s := sheet(dir, c.files)
+			s := sheetOf(dir, c.files)
 			for _, f := range c.aside {
-				s.SetAside = append(s.SetAside, plan.SetAside{File: f})
+				s.SetAside = append(s.SetAside, sheet.SetAside{File: f})
 			}
 			session := open(t, s, Options{})
 			var got []Pan
@@ -70,7 +70,7 @@ func TestSplitStereoSourcesGoToTheirSides(t *testing.T) {
 	t.Run("a stereo file with a side in its name stays stereo", func(t *testing.T) {
 		dir := t.TempDir()
 		put(t, dir, track{file: "OH L.wav", planes: [][]float64{{0.5}, {0.25}}}, track{file: "OH R.wav", planes: one})
-		session := open(t, sheet(dir, []string{"OH L.wav", "OH R.wav"}), Options{})
+		session := open(t, sheetOf(dir, []string{"OH L.wav", "OH R.wav"}), Options{})
 		assert.Equal(t, Stereo, session.Mixes[0].Tracks[0].Pan)
 		assert.Equal(t, Centre, session.Mixes[0].Tracks[1].Pan)
 	})
@@ -97,7 +97,7 @@ func TestWhatCannotBeSummedIsNamed(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			dir := t.TempDir()
 			put(t, dir, c.tracks...)
-			_, err := Open(sheet(dir, c.files), Options{})
+			_, err := Open(sheetOf(dir, c.files), Options{})
 			require.Error(t, err)
 			for _, want := range c.want {
 				assert.ErrorContains(t, err, want)
@@ -107,11 +107,11 @@ func TestWhatCannotBeSummedIsNamed(t *testing.T) {
 	t.Run("no WAV", func(t *testing.T) {
 		dir := t.TempDir()
 		require.NoError(t, os.WriteFile(filepath.Join(dir, "a.wav"), []byte("fLaC, not a WAV file"), 0o666))
-		_, err := Open(sheet(dir, []string{"a.wav"}), Options{})
+		_, err := Open(sheetOf(dir, []string{"a.wav"}), Options{})
 		assert.ErrorContains(t, err, "a.wav")
 	})
 	t.Run("the folder has gone", func(t *testing.T) {
-		_, err := Open(sheet(filepath.Join(t.TempDir(), "gone"), []string{"a.wav"}), Options{})
+		_, err := Open(sheetOf(filepath.Join(t.TempDir(), "gone"), []string{"a.wav"}), Options{})
 		assert.ErrorContains(t, err, "--folder")
 	})
 	t.Run("no sheet", func(t *testing.T) {
@@ -119,7 +119,7 @@ func TestWhatCannotBeSummedIsNamed(t *testing.T) {
 		assert.Error(t, err)
 	})
 	t.Run("pan gain beyond full level", func(t *testing.T) {
-		_, err := Open(sheet(t.TempDir(), []string{"a.wav"}), Options{PanGain: 1.5})
+		_, err := Open(sheetOf(t.TempDir(), []string{"a.wav"}), Options{PanGain: 1.5})
 		assert.ErrorContains(t, err, "pan gain")
 	})
 }
@@ -127,6 +127,6 @@ func TestWhatCannotBeSummedIsNamed(t *testing.T) {
 func TestFolderThatMovedIsGivenAnew(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, track{file: "sub/a.wav", planes: [][]float64{{0.5}, {0.25}}})
-	session := open(t, sheet("/nowhere", []string{"sub/a.wav"}), Options{Folder: dir})
+	session := open(t, sheetOf("/nowhere", []string{"sub/a.wav"}), Options{Folder: dir})
 	assert.Equal(t, [2][]float64{{0.5}, {0.25}}, summed(t, &session.Mixes[0]))
 }

@@ -28,7 +28,7 @@ func TestSumOfFloatStemsIsSumOfTracksToTheLastBit(t *testing.T) {
 		track{file: "e.wav", planes: noise(6, 2, frames, 0.2), encoding: wavfile.PCM24, ref: 1},
 	)
 	for _, gain := range []float64{1, 0.5} {
-		s := open(t, sheet(dir, []string{"a.wav", "oh L.wav", "d.wav"}, []string{"b.wav", "oh R.wav"}, []string{"e.wav"}), Options{PanGain: gain})
+		s := open(t, sheetOf(dir, []string{"a.wav", "oh L.wav", "d.wav"}, []string{"b.wav", "oh R.wav"}, []string{"e.wav"}), Options{PanGain: gain})
 		var want, got [2][]float64
 		for side := range want {
 			want[side], got[side] = make([]float64, s.Frames), make([]float64, s.Frames)
@@ -74,7 +74,7 @@ func TestWideSamplesKeepTheirPrecision(t *testing.T) {
 		file = binary.LittleEndian.AppendUint32(file, uint32(v))
 	}
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "a.wav"), file, 0o666))
-	s := open(t, sheet(dir, []string{"a.wav"}), Options{PanGain: 1})
+	s := open(t, sheetOf(dir, []string{"a.wav"}), Options{PanGain: 1})
 	want := []float64{0.5 + 0x1p-31, -0.5 - 0x1p-31}
 	assert.Equal(t, [2][]float64{want, want}, summed(t, &s.Mixes[0]))
 	assert.False(t, s.Mixes[0].OnGrid())
@@ -87,7 +87,7 @@ func TestNumbersThatAreNoneAreCounted(t *testing.T) {
 		file = binary.LittleEndian.AppendUint32(file, math.Float32bits(v))
 	}
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "a.wav"), file, 0o666))
-	s := open(t, sheet(dir, []string{"a.wav"}), Options{PanGain: 1})
+	s := open(t, sheetOf(dir, []string{"a.wav"}), Options{PanGain: 1})
 	assert.Equal(t, [2][]float64{{0, 0.5}, {0, 0.5}}, summed(t, &s.Mixes[0]))
 	w := write(t, s, WriteOptions{Float: true})
 	require.NotEmpty(t, w.Notes)
@@ -97,7 +97,7 @@ func TestNumbersThatAreNoneAreCounted(t *testing.T) {
 func TestReadingABlockAllocatesNothing(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, track{file: "a.wav", planes: noise(1, 2, 40*BlockFrames, 0.2), encoding: wavfile.Float32}, track{file: "b.wav", planes: noise(2, 1, 40*BlockFrames, 0.2), encoding: wavfile.PCM24})
-	s := open(t, sheet(dir, []string{"a.wav", "b.wav"}), Options{})
+	s := open(t, sheetOf(dir, []string{"a.wav", "b.wav"}), Options{})
 	sum, err := s.Mixes[0].Open()
 	require.NoError(t, err)
 	defer func() { require.NoError(t, sum.Close()) }()
@@ -112,7 +112,7 @@ func TestReadingABlockAllocatesNothing(t *testing.T) {
 func TestBusesAddUpToTheirPair(t *testing.T) {
 	dir := t.TempDir()
 	put(t, dir, track{file: "a1.wav", planes: noise(1, 2, 5000, 0.1), encoding: wavfile.Float32}, track{file: "b1.wav", planes: noise(2, 2, 5000, 0.1), encoding: wavfile.Float32}, track{file: "a2.wav", planes: noise(3, 2, 4000, 0.1), encoding: wavfile.Float32})
-	s := open(t, sheet(dir, []string{"a1.wav", "b1.wav", "a2.wav"}), Options{})
+	s := open(t, sheetOf(dir, []string{"a1.wav", "b1.wav", "a2.wav"}), Options{})
 	w := write(t, s, WriteOptions{Float: true, Buses: true})
 	require.Len(t, w.Stems, 3)
 	assert.Equal(t, []string{"", "Bus a", "Bus b"}, []string{w.Stems[0].Bus, w.Stems[1].Bus, w.Stems[2].Bus})

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"foldout/plan"
+	"foldout/plan/sheet"
 )
 
 // longestWaitS is how long nothing may play before a track begins; more is taken for a time reference gone wrong.
@@ -133,7 +133,7 @@ func clock(frames int64, rateHz int) string {
 
 // findSpare opens the tracks that were set aside: they are on no pair, but a mix may have them. One that cannot be read,
 // or that could not be summed, is no candidate.
-func (s *Session) findSpare(sheet *plan.Sheet) {
+func (s *Session) findSpare(sheet *sheet.Sheet) {
 	for _, a := range sheet.SetAside {
 		if t, err := s.open(a.File); err == nil && s.fits(t) {
 			s.Spare = append(s.Spare, t)

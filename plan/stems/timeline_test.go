@@ -36,7 +36,7 @@ func TestTracksAreLinedUpByTimeReference(t *testing.T) {
 				files = append(files, c.tracks[i].file)
 			}
 			put(t, dir, c.tracks...)
-			s := open(t, sheet(dir, files), Options{SameStart: c.sameStart})
+			s := open(t, sheetOf(dir, files), Options{SameStart: c.sameStart})
 			var offsets []int64
 			for _, tr := range s.Mixes[0].Tracks {
 				offsets = append(offsets, tr.Offset)
@@ -58,12 +58,12 @@ func TestTimeReferenceGoneWrongIsRefused(t *testing.T) {
 	dir := t.TempDir()
 	const hour = 172800000
 	put(t, dir, track{file: "a.wav", planes: noise(1, 1, rate, 0.1), ref: hour}, track{file: "b.wav", planes: noise(1, 1, rate, 0.1), ref: 9 * hour})
-	_, err := Open(sheet(dir, []string{"a.wav", "b.wav"}), Options{})
+	_, err := Open(sheetOf(dir, []string{"a.wav", "b.wav"}), Options{})
 	for _, want := range []string{"b.wav", "9:00:00.000", "7:59:59.000", "--same-start"} {
 		assert.ErrorContains(t, err, want)
 	}
 	put(t, dir, track{file: "b.wav", planes: noise(1, 1, rate, 0.1), ref: 1<<63 - 1})
-	_, err = Open(sheet(dir, []string{"a.wav", "b.wav"}), Options{})
+	_, err = Open(sheetOf(dir, []string{"a.wav", "b.wav"}), Options{})
 	assert.ErrorContains(t, err, "--same-start")
 }
 

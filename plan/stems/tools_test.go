@@ -34,7 +34,7 @@ func TestSumsAgreeWithOtherPrograms(t *testing.T) {
 		track{file: "a.wav", planes: noise(1, 2, frames, 0.2), encoding: wavfile.PCM24},
 		track{file: "b.wav", planes: noise(2, 2, frames-5000, 0.2), encoding: wavfile.PCM24},
 		track{file: "c.wav", planes: noise(3, 1, frames, 0.2), encoding: wavfile.PCM24})
-	s := open(t, sheet(dir, []string{"a.wav", "b.wav", "c.wav"}), Options{PanGain: 0.5})
+	s := open(t, sheetOf(dir, []string{"a.wav", "b.wav", "c.wav"}), Options{PanGain: 0.5})
 	w := write(t, s, WriteOptions{Float: true})
 	ours, _ := load(t, w.Stems[0].Path)
 	a, b, c := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav"), filepath.Join(dir, "c.wav")

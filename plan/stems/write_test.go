@@ -22,7 +22,7 @@ func song(t testing.TB, gainOfMono float64) *Session {
 		track{file: "a.wav", planes: noise(1, 2, rate, 0.3), encoding: wavfile.PCM24, ref: 48000},
 		track{file: "b.wav", planes: noise(2, 1, rate, 0.3), encoding: wavfile.PCM24, ref: 48010},
 		track{file: "c.wav", planes: noise(3, 2, rate, 0.3), encoding: wavfile.PCM24, ref: 48100})
-	return open(t, sheet(dir, []string{"a.wav", "b.wav"}, nil, []string{"c.wav"}), Options{PanGain: gainOfMono})
+	return open(t, sheetOf(dir, []string{"a.wav", "b.wav"}, nil, []string{"c.wav"}), Options{PanGain: gainOfMono})
 }
 
 func TestStemsAreNamedTimedAndOfOneLength(t *testing.T) {
@@ -70,7 +70,7 @@ func TestDitherOfStemsIsTriangular(t *testing.T) {
 		track{file: "loud.wav", planes: sine(997, 0.5, 1, frames), encoding: wavfile.Float32},
 		track{file: "tiny.wav", planes: sine(100, 0x1p-24, 1, frames), encoding: wavfile.Float32}, // half a step
 		track{file: "zero.wav", planes: [][]float64{make([]float64, frames)}, encoding: wavfile.Float32})
-	s := open(t, sheet(dir, []string{"loud.wav"}, []string{"tiny.wav"}, []string{"zero.wav"}), Options{})
+	s := open(t, sheetOf(dir, []string{"loud.wav"}, []string{"tiny.wav"}, []string{"zero.wav"}), Options{})
 	w := write(t, s, WriteOptions{Seed: 3})
 	var errs [][]float64
 	for k := range s.Mixes {
@@ -118,7 +118,7 @@ func TestNothingIsClippedSilently(t *testing.T) {
 	a[0][30000], b[0][30000] = 0.75, 0.5 // 1.25, 60 % and 40 % of it
 	a[1][80000], b[1][80000] = -0.25, -1
 	put(t, dir, track{file: "a.wav", planes: a, encoding: wavfile.PCM24}, track{file: "b.wav", planes: b, encoding: wavfile.PCM24})
-	s := open(t, sheet(dir, []string{"a.wav", "b.wav"}), Options{})
+	s := open(t, sheetOf(dir, []string{"a.wav", "b.wav"}), Options{})
 	out := filepath.Join(t.TempDir(), "stems")
 	_, err := s.Write(t.Context(), WriteOptions{Dir: out})
 	var overs *OversError
@@ -143,7 +143,7 @@ func TestFullScaleItselfFits(t *testing.T) {
 	dir := t.TempDir()
 	top := 1 - 0x1p-23
 	put(t, dir, track{file: "a.wav", planes: [][]float64{{top, -1}, {-1, top}}, encoding: wavfile.PCM24})
-	w := write(t, open(t, sheet(dir, []string{"a.wav"}), Options{}), WriteOptions{})
+	w := write(t, open(t, sheetOf(dir, []string{"a.wav"}), Options{}), WriteOptions{})
 	planes, _ := load(t, w.Stems[0].Path)
 	assert.Equal(t, [][]float64{{top, -1}, {-1, top}}, planes)
 }
@@ -168,7 +168,7 @@ func TestTracksAreNeverReplaced(t *testing.T) {
 	put(t, dir, track{file: name, planes: noise(1, 2, 100, 0.1)})
 	before, err := os.ReadFile(filepath.Join(dir, name))
 	require.NoError(t, err)
-	s := open(t, sheet(dir, []string{name}), Options{})
+	s := open(t, sheetOf(dir, []string{name}), Options{})
 	_, err = s.Write(t.Context(), WriteOptions{Dir: dir, Force: true})
 	assert.ErrorContains(t, err, "one of the files that are read")
 	after, err := os.ReadFile(filepath.Join(dir, name))

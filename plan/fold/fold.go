@@ -1,0 +1,323 @@
+package fold
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/cluster"
+	"foldout/plan/sheet"
+	"foldout/plan/trade"
+)
+
+// Grouping is a fold of the live tracks onto pairs.
+type Grouping struct {
+	Labels     []int     // pair of each live track, 0..Pairs-1, in the order of the sheet
+	Pairs      int       // number of pairs offered; some may be empty
+	Confidence []float64 // 0..1, how often the live track stayed when beliefs were shaken
+	RunnerUp   []int     // pair the live track would go to next; -1 if there is none
+	Names      []string  // names kept from an older sheet, "" for a pair that is to be named anew; nil: all are
+}
+
+const (
+	restarts      = 200 // of the search; each ends in an exchange, and half as many miss no optimum in the tests of package cluster
+	shakes        = 48  // runs with shaken beliefs
+	shakeRestarts = 4
+	shakeNats     = 0.8 // standard deviation of the noise on log beliefs (chosen): a belief is shaken by a factor of about two
+)
+
+// Fold groups the live tracks onto at most k pairs. Pairs that would only cut one kind of track in two stay free, as
+// long as that crowds nobody.
+func (s *Session) Fold(k int) (*Grouping, error) {
+	opt := cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Pin: s.pins, Restarts: restarts, Seed: s.opt.Seed}
+	res, err := cluster.KMeans(s.Space, k, opt)
+	if err != nil {
+		return nil, s.nameFailure(err, k)
+	}
+	labels := s.leaveFree(res.Labels, k)
+	labels = s.order(labels, k)
+	g := &Grouping{Labels: labels, Pairs: k, RunnerUp: make([]int, len(labels))}
+	centres := s.Centres(labels, k)
+	for p := range labels {
+		g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres)
+	}
+	g.Confidence, err = s.shake(labels, k)
+	return g, err
+}
+
+// nameFailure puts track names for the observation numbers of an infeasible problem.
+func (s *Session) nameFailure(err error, k int) error {
+	var inf *cluster.InfeasibleError
+	if !errors.As(err, &inf) {
+		return err
+	}
+	chosen := s.chosen()
+	var names []string
+	for _, p := range inf.Observations {
+		if len(chosen) == 0 || chosen[p] {
+			names = append(names, s.Tracks[s.Live[p]].Profile.File)
+		}
+	}
+	return &OptionError{fmt.Errorf("--tie, --apart and --pin contradict one another on %s, for %s; drop one of them or offer more pairs",
+		sheet.Plural(k, "pair", "pairs"), strings.Join(names, ", "))}
+}
+
+// chosen are the positions of the tracks that the user's ties, splits and pins name.
+func (s *Session) chosen() map[int]bool {
+	out := map[int]bool{}
+	for p := range s.pins {
+		out[p] = true
+	}
+	for _, pair := range s.apart {
+		out[pair[0]], out[pair[1]] = true, true
+	}
+	for _, t := range s.Ties {
+		if t.ByUser {
+			out[slices.Index(s.Live, t.A)], out[slices.Index(s.Live, t.B)] = true, true
+		}
+	}
+	return out
+}
+
+// crowded is the number of tracks from which a kind of track may take a second pair.
+const crowded = 14
+
+// leaveFree merges pairs that hold the same kind of track and nothing else, and pairs that cut a drum kit otherwise
+// than engineers do: cymbals or rooms may leave the close microphones, a mixture of them does not (common practice,
+// no source).
+func (s *Session) leaveFree(labels []int, k int) []int {
+	labels = slices.Clone(labels)
+	for {
+		kinds, sizes := s.kinds(labels, k)
+		merged := false
+		for a := range k {
+			for b := a + 1; b < k && !merged; b++ {
+				if !samePlace(kinds[a], kinds[b]) || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
+					continue
+				}
+				for p, l := range labels {
+					if l == b {
+						labels[p] = a
+					}
+				}
+				merged = true
+			}
+		}
+		if !merged {
+			return labels
+		}
+	}
+}
+
+// samePlace tells whether two pairs, given by the kinds of track they hold, had better be one.
+func samePlace(a, b []string) bool {
+	if len(a) == 0 || len(b) == 0 {
+		return false
+	}
+	if len(a) == 1 && len(b) == 1 {
+		return a[0] == b[0]
+	}
+	for _, kind := range slices.Concat(a, b) {
+		if !trade.Kit[kind] {
+			return false
+		}
+	}
+	return (len(a) > 1 || a[0] == "Drums") && (len(b) > 1 || b[0] == "Drums")
+}
+
+// kinds lists the kinds of track on each pair and counts its tracks.
+func (s *Session) kinds(labels []int, k int) (kinds [][]string, sizes []int) {
+	kinds, sizes = make([][]string, k), make([]int, k)
+	for p, l := range labels {
+		role, _ := s.Belief[s.Live[p]].Best()
+		if kind := trade.KindOf[role]; !slices.Contains(kinds[l], kind) {
+			kinds[l] = append(kinds[l], kind)
+		}
+		sizes[l]++
+	}
+	return kinds, sizes
+}
+
+func (s *Session) keptApart(labels []int, a, b int) bool {
+	for _, x := range s.apart {
+		if labels[x[0]] == a && labels[x[1]] == b || labels[x[0]] == b && labels[x[1]] == a {
+			return true
+		}
+	}
+	pinned := map[int]bool{}
+	for _, pair := range s.pins {
+		pinned[pair] = true
+	}
+	return pinned[a] || pinned[b]
+}
+
+// order numbers the pairs as a sheet lists them: by the first role they hold most of; pinned pairs keep their place,
+// free pairs come last.
+func (s *Session) order(labels []int, k int) []int {
+	place := make([]float64, k) // mean index into Roles, weighted
+	mass := make([]float64, k)
+	for p, l := range labels {
+		for r, q := range s.Belief[s.Live[p]] {
+			place[l] += s.weights[p] * q * float64(r)
+			mass[l] += s.weights[p] * q
+		}
+	}
+	fixed := map[int]bool{}
+	for p, pair := range s.pins {
+		if labels[p] == pair {
+			fixed[pair] = true
+		}
+	}
+	var moving []int
+	for l := range k {
+		if mass[l] > 0 {
+			place[l] /= mass[l]
+		} else {
+			place[l] = math.Inf(1)
+		}
+		if !fixed[l] {
+			moving = append(moving, l)
+		}
+	}
+	slices.SortStableFunc(moving, func(a, b int) int {
+		switch {
+		case place[a] < place[b]:
+			return -1
+		case place[a] > place[b]:
+			return 1
+		}
+		return 0
+	})
+	rename := make([]int, k)
+	next := 0
+	for l := range k {
+		if fixed[l] {
+			rename[l] = l
+			continue
+		}
+		rename[moving[next]] = l
+		next++
+	}
+	out := make([]int, len(labels))
+	for p, l := range labels {
+		out[p] = rename[l]
+	}
+	return out
+}
+
+// Centres returns the weighted mean of each pair, k x columns; rows of free pairs are NaN.
+func (s *Session) Centres(labels []int, k int) *mat.Dense {
+	_, d := s.Space.Dims()
+	c := mat.NewDense(k, d, nil)
+	mass := make([]float64, k)
+	for p, l := range labels {
+		mass[l] += s.weights[p]
+		for j := range d {
+			c.Set(l, j, c.At(l, j)+s.weights[p]*s.Space.At(p, j))
+		}
+	}
+	for l := range k {
+		for j := range d {
+			c.Set(l, j, c.At(l, j)/mass[l])
+		}
+	}
+	return c
+}
+
+// Distance is the squared distance of live track p from a centre; NaN for a free pair.
+func (s *Session) Distance(p int, centre []float64) float64 {
+	var sum float64
+	for j, v := range s.Space.RawRowView(p) {
+		sum += (v - centre[j]) * (v - centre[j])
+	}
+	return sum
+}
+
+// RunnerUp is the nearest pair that is not own, -1 if all others are free.
+func (s *Session) RunnerUp(p, own int, centres *mat.Dense) int {
+	k, _ := centres.Dims()
+	best, at := math.Inf(1), -1
+	for l := range k {
+		if d := s.Distance(p, centres.RawRowView(l)); l != own && d < best {
+			best, at = d, l
+		}
+	}
+	return at
+}
+
+// shake repeats the fold with noise on the logarithms of the beliefs and counts how often each live track stays with
+// its pair. Tracks that are tied together are shaken together.
+func (s *Session) shake(labels []int, k int) ([]float64, error) {
+	stays := make([]float64, len(labels))
+	unit := make([]int, len(labels))
+	for p := range unit {
+		unit[p] = -1 - p
+	}
+	for u, members := range s.units {
+		for _, p := range members {
+			unit[p] = u
+		}
+	}
+	used := map[int]bool{}
+	for _, l := range labels {
+		used[l] = true
+	}
+	var mu sync.Mutex
+	var failed error
+	var group sync.WaitGroup
+	next := make(chan uint64)
+	for range runtime.GOMAXPROCS(0) {
+		group.Go(func() {
+			for run := range next {
+				t := *s
+				t.Space = mat.DenseCopyOf(s.Space)
+				rng := rand.New(rand.NewPCG(s.opt.Seed, run))
+				noise := map[int]Belief{}
+				for p, i := range s.Live {
+					b, ok := noise[unit[p]]
+					if !ok {
+						b = make(Belief, len(trade.Roles))
+						for r, q := range s.Belief[i] {
+							b[r] = math.Max(q, 1e-9) * math.Exp(shakeNats*rng.NormFloat64())
+						}
+						noise[unit[p]] = b.normalise()
+					}
+					t.place(p, b)
+				}
+				res, err := cluster.KMeans(t.Space, len(used), cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Restarts: shakeRestarts, Seed: s.opt.Seed + run})
+				var rename []int
+				if err == nil {
+					rename, err = cluster.MatchLabels(labels, res.Labels)
+				}
+				mu.Lock()
+				if err != nil {
+					failed = err
+					mu.Unlock()
+					continue
+				}
+				for p, l := range res.Labels {
+					if rename[l] == labels[p] {
+						stays[p]++
+					}
+				}
+				mu.Unlock()
+			}
+		})
+	}
+	for run := range uint64(shakes) {
+		next <- run
+	}
+	close(next)
+	group.Wait()
+	for p := range stays {
+		stays[p] /= shakes
+	}
+	return stays, failed
+}

@@ -1,0 +1,21 @@
+package fold
+
+// Options are the user's choices for a fold.
+type Options struct {
+	Pairs    int // 1 to MaxPairs
+	Seed     uint64
+	EarsOnly bool     // ignore names
+	Tie      []string // "A,B": tracks that share a pair
+	Apart    []string // "A,B": tracks that never share one
+	Pin      []string // "A=3": track A goes to pair 3
+	Outputs  [][2]int // line outputs of each pair; nil: pair n has 2n-1 and 2n
+	Kin      Kin      // found earlier among the same tracks; nil: find them
+	Version  string   // of the program, for the record
+}
+
+// OptionError says that the user's choices do not fit the tracks, or one another.
+type OptionError struct{ Err error }
+
+func (e *OptionError) Error() string { return e.Err.Error() }
+
+func (e *OptionError) Unwrap() error { return e.Err }

@@ -1,0 +1,141 @@
+// Package fold turns measured tracks and a number of pairs into a sheet: which tracks share a stereo pair, under which
+// names, and why, in measured numbers.
+//
+// Prepare forms what is believed of each track (package roles reads names, package ears hears), finds ties, and lays the
+// tracks out in a space of roles and measures. Session.Fold groups them by k-means under ties, splits and pins; Grow and
+// Like start from an older sheet; Session.Sheet writes a grouping down; Sweep folds onto every number of pairs.
+package fold
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/features"
+	"foldout/features/kinship"
+	"foldout/plan/roles"
+	"foldout/plan/sheet"
+)
+
+// Session is a folder of measured tracks, prepared for folding: what is believed of each track, which tracks are tied
+// together, and where each lies in the space in which distances are taken.
+type Session struct {
+	Folder string
+	Tracks []*features.Analysis // all tracks, in the order given
+	Hints  []roles.Hint         // what the names say; empty hints with EarsOnly
+	Heard  []Belief             // what the sound says
+	Belief []Belief             // both, with the help of tied and neighbouring tracks
+	Ties   []Tie                // why tracks belong together
+
+	Live  []int // indices of the tracks that take part; the others are set aside
+	Aside map[int]string
+
+	Space   *mat.Dense // Live x columns
+	Columns []column
+	weights []float64 // of Live
+	units   [][]int   // of positions in Live: tracks tied together; singles are not listed
+	apart   [][2]int  // of positions in Live
+	pins    map[int]int
+	labels  []int // of the grouping being written down
+	opt     Options
+}
+
+// Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
+// tracks which are not there, or contradict one another, are an *OptionError.
+func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session, error) {
+	s := &Session{Folder: folder, Tracks: tracks, Aside: map[int]string{}, opt: opt, pins: map[int]int{}}
+	names := make([]string, len(tracks))
+	for i, t := range tracks {
+		names[i] = t.Profile.File
+	}
+	s.Hints = make([]roles.Hint, len(tracks))
+	if !opt.EarsOnly {
+		s.Hints = roles.Parse(names)
+	}
+	for i, t := range tracks {
+		if t.Profile.Silent {
+			s.Aside[i] = whyAside(&t.Profile)
+			continue
+		}
+		s.Live = append(s.Live, i)
+	}
+	if len(s.Live) == 0 {
+		return nil, fmt.Errorf("%s: there is nothing to fold, all %d tracks are silent", folder, len(tracks))
+	}
+	if opt.Kin == nil {
+		opt.Kin = FindKin(tracks)
+	}
+	s.believe()
+	s.tie(opt.Kin)
+	s.tieSides()
+	if err := s.obey(); err != nil {
+		return nil, &OptionError{err}
+	}
+	s.agree()
+	s.layOut()
+	return s, nil
+}
+
+// whyAside says why a track without sound takes no part.
+func whyAside(p *features.Profile) string {
+	switch {
+	case p.Frames == 0:
+		return "empty: the file holds no samples"
+	case p.NonFinite >= p.Frames*int64(p.Channels):
+		return "no audio: none of its samples is a number"
+	case !math.IsInf(float64(p.SamplePeakDBFS), -1) && p.DurationS < shortestS:
+		return fmt.Sprintf("too short to be measured: %s", sheet.Plural(int(p.Frames), "sample", "samples"))
+	}
+	return "silent: nothing rises above the noise floor"
+}
+
+// shortestS is the length, in seconds, of the stretches that the gate listens to (package dynamics).
+const shortestS = 0.05
+
+// Kin are the relations found between the tracks of a session, by their positions in its list of tracks.
+type Kin []kinship.Relation
+
+// FindKin compares all tracks with one another. The result serves every Prepare of the same tracks.
+func FindKin(tracks []*features.Analysis) Kin {
+	kin := Kin(features.Relate(tracks))
+	if kin == nil {
+		kin = Kin{}
+	}
+	return kin
+}
+
+// Title is the name of the session: that of its folder.
+func (s *Session) Title() string { return filepath.Base(s.Folder) }
+
+// believe forms each track's own belief.
+func (s *Session) believe() {
+	s.Heard = make([]Belief, len(s.Tracks))
+	s.Belief = make([]Belief, len(s.Tracks))
+	for i, t := range s.Tracks {
+		s.Heard[i] = hear(t)
+		s.Belief[i] = combine(s.Hints[i], s.Heard[i])
+	}
+}
+
+// agree lets tracks that are tied together share one belief.
+func (s *Session) agree() {
+	for _, unit := range s.units {
+		var beliefs []Belief
+		var weights []float64
+		for _, p := range unit {
+			i := s.Live[p]
+			beliefs = append(beliefs, s.Belief[i])
+			w := 1 + 3*s.Hints[i].Known()
+			if s.Hints[i].Kind == "return" || s.Hints[i].Kind == "parallel" {
+				w *= 0.3
+			}
+			weights = append(weights, w)
+		}
+		shared := pool(beliefs, weights)
+		for _, p := range unit {
+			s.Belief[s.Live[p]] = shared
+		}
+	}
+}

@@ -1,0 +1,121 @@
+package fold
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/features"
+	"foldout/plan/trade"
+)
+
+// column is one dimension of the space in which tracks are folded.
+type column struct {
+	name  string
+	Scale float64
+	Raw   *measure // nil for a branch of the tree
+}
+
+// measure is a figure of the profile that enters the space beside the roles, with little weight: it decides where
+// the roles leave it open, and splits crowded pairs when there are pairs to spare.
+type measure struct {
+	Name, Unit string
+	value      func(p *features.Profile) float64 // on the scale in which differences count
+	Shown      func(p *features.Profile) float64 // as people read it
+}
+
+var measures = []measure{
+	{"centroid", "Hz", func(p *features.Profile) float64 { return math.Log2(math.Max(p.CentroidHz, 20)) }, func(p *features.Profile) float64 { return p.CentroidHz }},
+	{"spread", "Hz", func(p *features.Profile) float64 { return math.Log2(math.Max(p.SpreadHz, 20)) }, func(p *features.Profile) float64 { return p.SpreadHz }},
+	{"crest factor", "dB", func(p *features.Profile) float64 { return finite(float64(p.CrestDB)) }, func(p *features.Profile) float64 { return float64(p.CrestDB) }},
+	{"onset rate", "/s", func(p *features.Profile) float64 { return math.Sqrt(p.OnsetRateHz) }, func(p *features.Profile) float64 { return p.OnsetRateHz }},
+	{"tonality", "", func(p *features.Profile) float64 { return p.Tonality }, func(p *features.Profile) float64 { return p.Tonality }},
+	{"energy below 250 Hz", "%", func(p *features.Profile) float64 { return p.RegisterShare[0] + p.RegisterShare[1] }, func(p *features.Profile) float64 { return 100 * (p.RegisterShare[0] + p.RegisterShare[1]) }},
+}
+
+// How certainty becomes weight. The power was chosen on 22 rendered sessions with a role model that had not
+// heard them. Results between 0 and 1 lie within a few hundredths: 0 lets stray effects claim pairs in named sessions, 1
+// does worse on material of another make.
+const (
+	leastWeight    = 0.05
+	certaintyPower = 0.4
+)
+
+// measureWeight is the squared distance that one spread in one measure adds: small beside the tree's heights.
+const measureWeight = 0.004
+
+func finite(v float64) float64 {
+	if math.IsInf(v, 0) || math.IsNaN(v) {
+		return 0
+	}
+	return v
+}
+
+// layOut places the live tracks in the space. Each of the tree's branches is a column holding the probability of the
+// roles below it; measures follow, robustly standardised.
+func (s *Session) layOut() {
+	n := len(s.Live)
+	if n == 0 {
+		return
+	}
+	for _, b := range trade.Branches {
+		s.Columns = append(s.Columns, column{name: b.Name, Scale: b.Scale})
+	}
+	for i := range measures {
+		s.Columns = append(s.Columns, column{name: measures[i].Name, Scale: math.Sqrt(measureWeight), Raw: &measures[i]})
+	}
+	s.Space = mat.NewDense(n, len(s.Columns), nil)
+	s.weights = make([]float64, n)
+	mass := map[string]float64{}
+	for p, i := range s.Live {
+		s.place(p, s.Belief[i])
+		for r, q := range s.Belief[i] {
+			mass[trade.KindOf[trade.Roles[r]]] += q
+		}
+	}
+	// Every kind counts alike, however many tracks it has: thirteen backing voices do not outvote one bass.
+	// Nor does a track of which little is known stand up for a pair of its own.
+	for p, i := range s.Live {
+		for r, q := range s.Belief[i] {
+			s.weights[p] += q / math.Max(1, mass[trade.KindOf[trade.Roles[r]]])
+		}
+		s.weights[p] *= math.Pow(math.Max(leastWeight, s.Belief[i].certainty()), certaintyPower)
+	}
+	for c := len(trade.Branches); c < len(s.Columns); c++ {
+		v := make([]float64, n)
+		for p, i := range s.Live {
+			v[p] = s.Columns[c].Raw.value(&s.Tracks[i].Profile)
+		}
+		centre, spread := robust(v)
+		for p := range v {
+			s.Space.Set(p, c, s.Columns[c].Scale*math.Max(-3, math.Min(3, (v[p]-centre)/spread)))
+		}
+	}
+}
+
+// place sets the branch coordinates of the live track p.
+func (s *Session) place(p int, belief Belief) {
+	for c, b := range trade.Branches {
+		var q float64
+		for _, r := range b.Roles {
+			q += belief[r]
+		}
+		s.Space.Set(p, c, b.Scale*q)
+	}
+}
+
+// robust returns the median and the spread (1.4826 times the median absolute deviation, 1 where that is 0).
+func robust(v []float64) (centre, spread float64) {
+	sorted := slices.Sorted(slices.Values(v))
+	centre = sorted[len(sorted)/2]
+	for i, x := range sorted {
+		sorted[i] = math.Abs(x - centre)
+	}
+	slices.Sort(sorted)
+	spread = 1.4826 * sorted[len(sorted)/2]
+	if spread < 1e-9 {
+		spread = 1
+	}
+	return centre, spread
+}

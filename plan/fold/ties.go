@@ -1,0 +1,258 @@
+package fold
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"foldout/features/kinship"
+	"foldout/plan/roles"
+	"foldout/plan/sheet"
+	"foldout/plan/trade"
+)
+
+// Tie says that two tracks belong on one pair, and why.
+type Tie struct {
+	A, B     int // indices into Session.Tracks; A is made from B where there is a direction
+	Relation kinship.Relation
+	ByUser   bool
+	ByName   bool // left and right of one name
+}
+
+// leastTie is the confidence from which a finding of the ears binds. A wrong tie is worse than a missing one.
+const leastTie = 0.5
+
+// tie turns findings about the live tracks into ties. A track that several others could have fed follows the surest.
+func (s *Session) tie(found Kin) {
+	best := map[int]Tie{}
+	for _, r := range found {
+		_, asideA := s.Aside[r.A]
+		_, asideB := s.Aside[r.B]
+		if !r.Kind.Tie() || r.Confidence < leastTie || asideA || asideB || s.namesPart(r) {
+			continue
+		}
+		t := Tie{A: r.A, B: r.B, Relation: r}
+		switch r.Kind {
+		case kinship.Return, kinship.PartOfSum:
+			// a sum or a return has many sources; it needs one to follow
+			if b, ok := best[t.A]; !ok || r.Share > b.Relation.Share {
+				best[t.A] = t
+			}
+		default:
+			s.Ties = append(s.Ties, t)
+		}
+	}
+	for _, p := range s.Live {
+		if t, ok := best[p]; ok {
+			s.Ties = append(s.Ties, t)
+		}
+	}
+}
+
+// namesPart tells whether the names of a supposed return or sum and of its source plainly speak of different sections
+// of the band: a room microphone that hears the singer too is no effect on the voice.
+func (s *Session) namesPart(r kinship.Relation) bool {
+	if r.Kind != kinship.Return && r.Kind != kinship.PartOfSum || r.Share >= mostOfIt {
+		return false
+	}
+	a, sureA := section(s.Hints[r.A])
+	b, sureB := section(s.Hints[r.B])
+	return a != b && min(sureA, sureB) >= plainName
+}
+
+// plainName is the probability from which a name plainly says a section of the band; from mostOfIt on a return is one
+// whatever it is called: "Room" is also a name for a reverberator.
+const (
+	plainName = 0.85
+	mostOfIt  = 0.8
+)
+
+// section is the section of the band that a name speaks of most, and the probability of that. Drums and percussion are
+// one section here, and so are keys, strings and horns.
+func section(h roles.Hint) (int, float64) {
+	sections := [...]int{0, 0, 1, 2, 3, 3, 4} // of the groups of habitGroup
+	var sum [5]float64
+	for role, p := range h.Role {
+		sum[sections[trade.HabitGroup[role]]] += p
+	}
+	best := 0
+	for k := range sum {
+		if sum[k] > sum[best] {
+			best = k
+		}
+	}
+	return best, sum[best]
+}
+
+// tieSides ties the two files whose names differ in nothing but the side, where the ears have not done so.
+func (s *Session) tieSides() {
+	type name struct{ stem, kind string }
+	sides := map[name]map[string][]int{}
+	var order []name
+	for _, i := range s.Live {
+		h := s.Hints[i]
+		if h.Side == "" || h.Stem == "" {
+			continue
+		}
+		n := name{h.Stem, h.Kind}
+		if sides[n] == nil {
+			sides[n] = map[string][]int{}
+			order = append(order, n)
+		}
+		sides[n][h.Side] = append(sides[n][h.Side], i)
+	}
+	tied := map[[2]int]bool{}
+	for _, t := range s.Ties {
+		tied[[2]int{min(t.A, t.B), max(t.A, t.B)}] = true
+	}
+	for _, n := range order {
+		l, r := sides[n]["L"], sides[n]["R"]
+		if len(l) != 1 || len(r) != 1 || tied[[2]int{min(l[0], r[0]), max(l[0], r[0])}] {
+			continue
+		}
+		s.Ties = append(s.Ties, Tie{A: l[0], B: r[0], ByName: true, Relation: kinship.Relation{Kind: kinship.SplitStereo, Confidence: 1}})
+	}
+}
+
+// obey adds the user's ties, splits and pins and joins all ties to units.
+func (s *Session) obey() error {
+	position := map[int]int{}
+	for p, i := range s.Live {
+		position[i] = p
+	}
+	for _, spec := range s.opt.Tie {
+		ids, err := s.named(spec)
+		if err != nil {
+			return fmt.Errorf("--tie %s: %w", spec, err)
+		}
+		for _, b := range ids[1:] {
+			s.Ties = append(s.Ties, Tie{A: ids[0], B: b, ByUser: true})
+		}
+	}
+	for _, spec := range s.opt.Apart {
+		ids, err := s.named(spec)
+		if err != nil {
+			return fmt.Errorf("--apart %s: %w", spec, err)
+		}
+		for k, a := range ids {
+			for _, b := range ids[k+1:] {
+				s.apart = append(s.apart, [2]int{position[a], position[b]})
+			}
+		}
+	}
+	for _, spec := range s.opt.Pin {
+		name, pair, ok := strings.Cut(spec, "=")
+		k, err := strconv.Atoi(strings.TrimSpace(pair))
+		if !ok || err != nil || k < 1 || k > s.opt.Pairs {
+			return fmt.Errorf("--pin %s: want TRACK=PAIR with a pair from 1 to %d", spec, s.opt.Pairs)
+		}
+		i, err := s.Find(strings.TrimSpace(name))
+		if err != nil {
+			return fmt.Errorf("--pin %s: %w", spec, err)
+		}
+		if before, ok := s.pins[position[i]]; ok && before != k-1 {
+			return fmt.Errorf("--pin %s: it is pinned to pair %d already", spec, before+1)
+		}
+		s.pins[position[i]] = k - 1
+	}
+	s.join(position)
+	return nil
+}
+
+// named reads a list of at least two track names, none of them twice.
+func (s *Session) named(list string) ([]int, error) {
+	var ids []int
+	if !strings.Contains(list, ",") {
+		return nil, fmt.Errorf("want at least two track names, separated by a comma")
+	}
+	for _, name := range strings.Split(list, ",") {
+		i, err := s.Find(strings.TrimSpace(name))
+		if err != nil {
+			return nil, err
+		}
+		if slices.Contains(ids, i) {
+			return nil, fmt.Errorf("%s is named twice", s.Tracks[i].Profile.File)
+		}
+		ids = append(ids, i)
+	}
+	return ids, nil
+}
+
+// Find looks a live track up by its file name, with or without folder, number and extension, in any case.
+func (s *Session) Find(name string) (int, error) {
+	files := make([]string, len(s.Tracks))
+	for i, t := range s.Tracks {
+		files[i] = t.Profile.File
+	}
+	i, err := sheet.NewFinder(files).One(name)
+	if err != nil {
+		return 0, err
+	}
+	if why, ok := s.Aside[i]; ok {
+		return 0, fmt.Errorf("%s is set aside (%s)", files[i], why)
+	}
+	return i, nil
+}
+
+// join gathers ties to units: sets of positions in Live that share a pair. Tracks the user wants apart break the ties
+// that the ears found between them.
+func (s *Session) join(position map[int]int) {
+	parent := make([]int, len(s.Live))
+	for p := range parent {
+		parent[p] = p
+	}
+	root := func(p int) int {
+		for parent[p] != p {
+			p = parent[p]
+		}
+		return p
+	}
+	forbidden := func(a, b int) bool {
+		for _, x := range s.apart {
+			ra, rb := root(x[0]), root(x[1])
+			if ra == a && rb == b || ra == b && rb == a {
+				return true
+			}
+		}
+		ka, pinnedA := s.pinOf(root, a)
+		kb, pinnedB := s.pinOf(root, b)
+		return pinnedA && pinnedB && ka != kb
+	}
+	for _, byUser := range []bool{true, false} {
+		kept := s.Ties[:0:0]
+		for _, t := range s.Ties {
+			if t.ByUser != byUser {
+				kept = append(kept, t)
+				continue
+			}
+			a, b := root(position[t.A]), root(position[t.B])
+			if !byUser && a != b && forbidden(a, b) {
+				continue
+			}
+			if a != b {
+				parent[max(a, b)] = min(a, b)
+			}
+			kept = append(kept, t)
+		}
+		s.Ties = kept
+	}
+	members := map[int][]int{}
+	for p := range parent {
+		members[root(p)] = append(members[root(p)], p)
+	}
+	for p := range parent {
+		if m := members[p]; len(m) > 1 {
+			s.units = append(s.units, m)
+		}
+	}
+}
+
+func (s *Session) pinOf(root func(int) int, r int) (int, bool) {
+	for p, k := range s.pins {
+		if root(p) == r {
+			return k, true
+		}
+	}
+	return 0, false
+}

@@ -1,0 +1,215 @@
+package fold
+
+import (
+	"cmp"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"unicode/utf8"
+
+	"gonum.org/v1/gonum/mat"
+
+	"foldout/features"
+	"foldout/plan/sheet"
+	"foldout/plan/trade"
+)
+
+// Suggest folds the session onto the number of pairs in its options and writes the sheet.
+func (s *Session) Suggest() (*sheet.Sheet, error) {
+	g, err := s.Fold(s.opt.Pairs)
+	if err != nil {
+		return nil, err
+	}
+	return s.Sheet(g)
+}
+
+// Sheet writes a grouping down: names, buses, reasons, figures.
+func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
+	s.labels = g.Labels
+	doc := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Warnings: []string{}, SetAside: []sheet.SetAside{}}
+	doc.Settings = sheet.Settings{Pairs: s.opt.Pairs, Seed: s.opt.Seed, EarsOnly: s.opt.EarsOnly, Tie: s.opt.Tie, Apart: s.opt.Apart, Pin: s.opt.Pin, Version: s.opt.Version}
+
+	members := make([][]int, g.Pairs) // positions in Live
+	for p, l := range g.Labels {
+		members[l] = append(members[l], p)
+	}
+	buses := make([][]string, g.Pairs)
+	for l := range members {
+		slices.SortStableFunc(members[l], s.compareOnSheet)
+		for _, p := range members[l] {
+			if b := s.Bus(p); !slices.Contains(buses[l], b) {
+				buses[l] = append(buses[l], b)
+			}
+		}
+	}
+	names := trade.NamePairs(buses)
+	trade.KeepNames(names, g.Names)
+	labels := trade.DistinctBuses(buses)
+	centres := s.Centres(g.Labels, g.Pairs)
+	for l := range members {
+		pair := sheet.Pair{Name: names[l], Outputs: s.outputs(l), Buses: labels[l], Tracks: []sheet.Placement{}}
+		if pair.Buses == nil {
+			pair.Buses = []string{}
+		}
+		for _, p := range members[l] {
+			i := s.Live[p]
+			role, _ := s.Belief[i].Best()
+			place := sheet.Placement{
+				File: s.Tracks[i].Profile.File, Role: role, Measured: measuredOf(&s.Tracks[i].Profile), Confidence: sheet.Round(g.Confidence[p], 2),
+				Bus: labels[l][slices.Index(buses[l], s.Bus(p))],
+			}
+			if next := g.RunnerUp[p]; next >= 0 {
+				place.RunnerUp = names[next]
+			}
+			if s.pinned(p) {
+				place.Reasons = append(place.Reasons, sheet.Reason{Text: fmt.Sprintf("you pinned it to pair %d", l+1), Measure: "pin", Value: float64(l + 1)})
+			}
+			place.Reasons = append(place.Reasons, s.reasons(p, l, g.RunnerUp[p], names, centres)...)
+			pair.Tracks = append(pair.Tracks, place)
+		}
+		pair.Reason = s.pairReason(members[l])
+		doc.Pairs = append(doc.Pairs, pair)
+	}
+	for i := range s.Tracks {
+		if why, ok := s.Aside[i]; ok {
+			doc.SetAside = append(doc.SetAside, sheet.SetAside{File: s.Tracks[i].Profile.File, Reason: why})
+		}
+	}
+	if err := s.figures(doc, g); err != nil {
+		return nil, err
+	}
+	s.warn(doc)
+	return doc, nil
+}
+
+func (s *Session) Bus(p int) string {
+	role, _ := s.Belief[s.Live[p]].Best()
+	return trade.BusFor(role)
+}
+
+func (s *Session) pinned(p int) bool {
+	_, ok := s.pins[p]
+	return ok
+}
+
+func (s *Session) outputs(pair int) [2]int {
+	if pair < len(s.opt.Outputs) {
+		return s.opt.Outputs[pair]
+	}
+	return [2]int{2*pair + 1, 2*pair + 2}
+}
+
+// compareOnSheet orders tracks by role, then as they came.
+func (s *Session) compareOnSheet(a, b int) int {
+	ra, _ := s.Belief[s.Live[a]].Best()
+	rb, _ := s.Belief[s.Live[b]].Best()
+	return cmp.Or(cmp.Compare(slices.Index(trade.SheetOrder, ra), slices.Index(trade.SheetOrder, rb)), cmp.Compare(a, b))
+}
+
+// reasons gives at most mostReasons facts: ties first, then what name and sound say, then the measures that decided.
+func (s *Session) reasons(p, own, next int, names []string, centres *mat.Dense) []sheet.Reason {
+	i := s.Live[p]
+	ties := s.TieReasons(i)
+	out := ties[:min(1, len(ties))]
+	out = append(out, s.RoleReason(i))
+	far := s.distanceReasons(p, own, next, names, centres)
+	return append(out, far[:min(len(far), mostReasons-len(out))]...)
+}
+
+// pairReason says what the members of a pair share.
+func (s *Session) pairReason(members []int) string {
+	if len(members) == 0 {
+		return "free: another pair would only cut one kind of track in two"
+	}
+	var crest, centroid []float64
+	kinds := map[string]int{}
+	var order []string
+	for _, p := range members {
+		profile := &s.Tracks[s.Live[p]].Profile
+		crest = append(crest, float64(profile.CrestDB))
+		centroid = append(centroid, profile.CentroidHz)
+		b := strings.ToLower(s.Bus(p))
+		if kinds[b] == 0 {
+			order = append(order, b)
+		}
+		kinds[b]++
+	}
+	slices.Sort(crest)
+	slices.Sort(centroid)
+	var parts []string
+	for _, b := range order {
+		if kinds[b] > 1 {
+			b = fmt.Sprintf("%s (%d)", b, kinds[b])
+		}
+		parts = append(parts, b)
+	}
+	text := strings.Join(parts, ", ")
+	if len(members) == 1 {
+		return fmt.Sprintf("%s; centroid %s, crest factor %.1f dB", text, sheet.Hertz(centroid[0]), crest[0])
+	}
+	return fmt.Sprintf("%s; centroids %s to %s (middle %s), crest factor around %.0f dB", text,
+		sheet.Hertz(centroid[0]), sheet.Hertz(centroid[len(centroid)-1]), sheet.Hertz(centroid[len(centroid)/2]), crest[len(crest)/2])
+}
+
+// figures computes the figures of merit.
+func (s *Session) figures(sheet *sheet.Sheet, g *Grouping) (err error) {
+	sheet.Figures, err = s.FiguresOf(g.Labels, g.Pairs)
+	return err
+}
+
+// warn adds what the engineer should know about the material.
+func (s *Session) warn(doc *sheet.Sheet) {
+	rates := map[int]int{}
+	for _, i := range s.Live {
+		p := &s.Tracks[i].Profile
+		rates[p.SampleRateHz]++
+		if !utf8.ValidString(p.File) {
+			doc.Warnings = append(doc.Warnings, strings.ToValidUTF8(p.File, "\uFFFD")+": the name is not UTF-8, and a saved sheet cannot hold it; rename the file before levels or stems")
+		}
+		for _, n := range p.Notes {
+			doc.Warnings = append(doc.Warnings, p.File+": "+n)
+		}
+		if p.NonFinite > 0 {
+			doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s: %s as silence; export the track again", p.File, sheet.Plural(int(p.NonFinite), "value is no number and counts", "values are no numbers and count")))
+		}
+	}
+	if len(rates) > 1 {
+		var list []string
+		for _, r := range slices.Sorted(maps.Keys(rates)) {
+			list = append(list, fmt.Sprintf("%d at %d Hz", rates[r], r))
+		}
+		doc.Warnings = append(doc.Warnings, "the tracks have different sample rates: "+strings.Join(list, ", ")+"; convert them to one rate before summing")
+	}
+	if free := doc.Settings.Pairs - doc.Figures.PairsUsed; free > 0 && doc.Figures.PairsUsed > 0 {
+		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s free: the tracks fall into %s, and cutting one of them would separate like from like", sheet.Plural(free, "pair stays", "pairs stay"), sheet.Plural(doc.Figures.PairsUsed, "group", "groups")))
+	}
+	var loose []string
+	for _, p := range doc.Pairs {
+		for _, t := range p.Tracks {
+			if t.Confidence < 0.5 {
+				loose = append(loose, sheet.TrackName(t.File))
+			}
+		}
+	}
+	if len(loose) > 0 {
+		doc.Warnings = append(doc.Warnings, "look at these yourself, their place is a near thing: "+strings.Join(loose, ", "))
+	}
+}
+
+func measuredOf(p *features.Profile) sheet.Measured {
+	level := func(v features.DB) features.DB { return features.DB(sheet.Round(float64(v), 2)) }
+	m := sheet.Measured{
+		Channels: p.Channels, DurationS: sheet.Round(p.DurationS, 3), IntegratedLUFS: level(p.IntegratedLUFS), TruePeakDBTP: level(p.TruePeakDBTP),
+		ActiveRMSDBFS: level(p.ActiveRMSDBFS), CrestDB: level(p.CrestDB), CentroidHz: sheet.Round(p.CentroidHz, 1),
+		OnsetRateHz: sheet.Round(p.OnsetRateHz, 2), AttackS: sheet.Round(p.AttackS, 4), DecayS: sheet.Round(p.DecayS, 3), Tonality: sheet.Round(p.Tonality, 3),
+		ActiveShare: sheet.Round(p.ActiveShare, 3),
+	}
+	for b, v := range p.OctaveDB {
+		m.OctaveDB[b] = level(v)
+	}
+	for r, v := range p.RegisterShare {
+		m.RegisterShare[r] = sheet.Round(v, 4)
+	}
+	return m
+}

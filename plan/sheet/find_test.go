@@ -1,0 +1,31 @@
+package sheet
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Names as people type them; all invented.
+func TestTracksAreFoundWithoutTheirNumbers(t *testing.T) {
+	f := NewFinder([]string{"01 Kick In.wav", "a/02_Snare-Top.wav", "b/02_Snare-Top.wav", "808.wav", "12 BV 1.wav", "13 BV 2.wav"})
+	for name, want := range map[string]int{
+		"01 Kick In.wav": 0, "01 kick in": 0, "Kick In": 0, "kick_in.wav": 0, "b/02_Snare-Top.wav": 2, "808": 3, "BV 2": 5,
+	} {
+		got, err := f.One(name)
+		require.NoError(t, err, name)
+		assert.Equal(t, want, got, name)
+	}
+	for name, want := range map[string]string{
+		"Snare Top": `2 tracks are called "Snare Top" (a/02_Snare-Top.wav, b/02_Snare-Top.wav); give the folder and the number too`,
+		"kik in":    `no track is called "kik in"; did you mean "01 Kick In"?`,
+		"BV":        `no track is called "BV"; did you mean "12 BV 1" or "13 BV 2"?`,
+		"02 BV 2":   `no track is called "02 BV 2"; did you mean "13 BV 2" or "12 BV 1"?`, // a wrong number is no match
+		"Tuba":      `no track is called "Tuba"; names are file names, with or without .wav`,
+		"":          `no track is called ""; names are file names, with or without .wav`,
+	} {
+		_, err := f.One(name)
+		assert.EqualError(t, err, want, name)
+	}
+}

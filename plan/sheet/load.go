@@ -1,0 +1,76 @@
+package sheet
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+)
+
+// maxSheetBytes bounds what is read as a sheet; a session of a thousand tracks makes one of about a megabyte.
+const maxSheetBytes = 64 << 20
+
+// Load reads a sheet saved as JSON. Errors name the file, what is wrong with it and how to make a good one.
+func Load(path string) (*Sheet, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	s, err := Read(f)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w; a sheet is what foldout suggest --format json --out FILE writes", path, err)
+	}
+	return s, nil
+}
+
+// Read reads a sheet from JSON and checks that it hangs together: a known schema, tracks named, none twice.
+func Read(r io.Reader) (*Sheet, error) {
+	data, err := io.ReadAll(io.LimitReader(r, maxSheetBytes+1))
+	if err != nil {
+		return nil, err
+	}
+	if len(data) > maxSheetBytes {
+		return nil, fmt.Errorf("more than %d MB are no sheet", maxSheetBytes>>20)
+	}
+	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")) // some editors put it in front
+	if len(bytes.TrimSpace(data)) == 0 {
+		return nil, errors.New("the file is empty")
+	}
+	var s Sheet
+	if err := json.Unmarshal(data, &s); err != nil {
+		var syntax *json.SyntaxError
+		if errors.As(err, &syntax) {
+			return nil, fmt.Errorf("not a sheet: faulty JSON at byte %d (%w)", syntax.Offset, err)
+		}
+		var kind *json.UnmarshalTypeError
+		if errors.As(err, &kind) && kind.Field != "" {
+			return nil, fmt.Errorf("not a sheet: %q holds a %s, which does not belong there (byte %d)", kind.Field, kind.Value, kind.Offset)
+		}
+		return nil, errors.New("not a sheet: the JSON in it is something else")
+	}
+	if s.Schema != SchemaVersion {
+		return nil, fmt.Errorf("not a sheet this version can read: schema %d, want %d", s.Schema, SchemaVersion)
+	}
+	if len(s.Pairs) == 0 {
+		return nil, errors.New("the sheet has no pairs")
+	}
+	on := map[string]int{}
+	for n, p := range s.Pairs {
+		if p.Outputs != [2]int{} && min(p.Outputs[0], p.Outputs[1]) < 1 {
+			return nil, fmt.Errorf("pair %d is on outputs %d/%d; outputs are counted from 1", n+1, p.Outputs[0], p.Outputs[1])
+		}
+		for _, t := range p.Tracks {
+			if t.File == "" {
+				return nil, fmt.Errorf("pair %d has a track without a file", n+1)
+			}
+			if first, ok := on[t.File]; ok {
+				return nil, fmt.Errorf("%s is on pair %d and on pair %d", t.File, first, n+1)
+			}
+			on[t.File] = n + 1
+		}
+	}
+	return &s, nil
+}

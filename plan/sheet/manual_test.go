@@ -1,0 +1,134 @@
+package sheet
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+	"unicode/utf16"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// utf16Text is text as spreadsheets save "Unicode text".
+func utf16Text(text string, bigEndian, mark bool) string {
+	var out bytes.Buffer
+	if mark {
+		text = "\uFEFF" + text
+	}
+	for _, u := range utf16.Encode([]rune(text)) {
+		low, high := byte(u), byte(u>>8)
+		if bigEndian {
+			low, high = high, low
+		}
+		out.WriteByte(low)
+		out.WriteByte(high)
+	}
+	return out.String()
+}
+
+func TestManualSheetsAsSpreadsheetsSaveThem(t *testing.T) {
+	// Invented tables, each in a form that a spreadsheet or a person writes; all say the same.
+	plain := "track,pair\nKick.wav,1\nVöx,2\n"
+	for _, c := range []struct{ name, text string }{
+		{"plain", plain},
+		{"byte order mark", "\uFEFF" + plain},
+		{"CRLF", strings.ReplaceAll(plain, "\n", "\r\n")},
+		{"old line ends", strings.ReplaceAll(plain, "\n", "\r")},
+		{"no last line end", strings.TrimSuffix(plain, "\n")},
+		{"semicolons", strings.ReplaceAll(plain, ",", ";")},
+		{"tabs", strings.ReplaceAll(plain, ",", "\t")},
+		{"bars", strings.ReplaceAll(plain, ",", " | ")},
+		{"separator line", "sep=;\r\n" + strings.ReplaceAll(plain, ",", ";")},
+		{"quotes", "\"track\",\"pair\"\n\"Kick.wav\",\"1\"\n\"Vöx\",\"2\"\n"},
+		{"other order and case", "Notes;PAIR;Track\nloud;1;Kick.wav\n;2;Vöx\n"},
+		{"other headings", "Pair No,File name,Pair\n9,Kick.wav,1\n9,Vöx,2\n"},
+		{"pairs in words", "track,pair\nKick.wav,Pair 1\nVöx,P2\n"},
+		{"line outputs", "track,outputs\nKick.wav,1/2\nVöx,Out 3-4\n"},
+		{"UTF-16 little", utf16Text(strings.ReplaceAll(plain, ",", "\t"), false, true)},
+		{"UTF-16 big", utf16Text(plain, true, true)},
+		{"UTF-16 without mark", utf16Text(plain, false, false)},
+		{"Windows-1252", strings.ReplaceAll(plain, "ö", "\xf6")},
+		{"empty lines and spaces", "\ntrack , pair\n\n  Kick.wav , 1 \n\nVöx, 2\n,,\n"},
+	} {
+		m, err := ReadManual(strings.NewReader(c.text))
+		if !assert.NoError(t, err, c.name) {
+			continue
+		}
+		require.Len(t, m.Rows, 2, c.name)
+		assert.Equal(t, "Kick.wav", m.Rows[0].Track, c.name)
+		assert.Equal(t, "Vöx", m.Rows[1].Track, c.name)
+		assert.Equal(t, 1, m.Rows[0].Pair, c.name)
+		assert.Equal(t, 2, m.Rows[1].Pair, c.name)
+		assert.Len(t, m.Names, 2, c.name)
+	}
+}
+
+func TestManualSheetsWithNamesForPairs(t *testing.T) {
+	m, err := ReadManual(strings.NewReader("track,pair,bus\nKick,Rhythm,Drums\nVox,Vocals,\nBass,rhythm,Bass\nSpare,,\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Rhythm", "Vocals"}, m.Names) // in order of appearance
+	assert.Equal(t, []ManualRow{{2, "Kick", 1, "Drums"}, {3, "Vox", 2, ""}, {4, "Bass", 1, "Bass"}, {5, "Spare", 0, ""}}, m.Rows)
+	m, err = ReadManual(strings.NewReader("track,pair,pair_name\nKick,2,Low End\nVox,1,\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"", "Low End"}, m.Names)
+}
+
+func TestManualSheetsThatCannotBeRead(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{"empty", "", "no header"},
+		{"no header", "Kick.wav,1\n", "no header"},
+		{"only a header", "track,pair\n", "no tracks"},
+		{"no pairs", "track,pair\nKick,\n", "no track has a pair"},
+		{"pair 0", "track,pair\nKick,0\n", "counted from 1"},
+		{"pair far off", "track,pair\nKick,1000\n", "counted from 1"},
+		{"half a pair", "track,pair\nKick,1.5\nVox,2\n", "pair 1.5: want a whole number"},
+		{"workbook", "PK\x03\x04abcdefgh", "workbook"},
+		{"binary", "RIFF\x00\x01\x02\x03\x00WAVE", "not a text file"},
+		{"faulty JSON sheet", "{\"schema\":", "not a sheet"},
+	} {
+		_, err := ReadManual(strings.NewReader(c.text))
+		assert.ErrorContains(t, err, c.want, c.name)
+	}
+}
+
+func TestASavedSheetIsAManualSheetToo(t *testing.T) {
+	m, err := ReadManual(strings.NewReader(`{"schema":1,"pairs":[{"name":"Low","tracks":[{"file":"a.wav","bus":"Bass"}]},{"name":"Free","tracks":[]}]}`))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"Low", "Free"}, m.Names)
+	assert.Equal(t, []ManualRow{{1, "a.wav", 1, "Bass"}}, m.Rows)
+}
+
+func TestTracksAreFoundByWhatPeopleCallThem(t *testing.T) {
+	f := NewFinder([]string{"takes/01 Kick_In.wav", "takes/Vox.wav", "old/Vox.wav", "Gtr.L.WAV"})
+	for name, want := range map[string][]int{
+		"takes/01 Kick_In.wav":   {0},
+		`C:\song\01 kick_in.WAV`: {0},
+		"01 KICK IN":             {0},
+		"./takes/vox.wav":        {1},
+		"Vox":                    {1, 2},
+		"gtr.l":                  {3},
+		"Gtr L":                  {3},
+		"nobody":                 nil,
+		"":                       nil,
+	} {
+		assert.Equal(t, want, f.All(name), name)
+	}
+}
+
+func FuzzReadManual(f *testing.F) {
+	for _, s := range []string{"track,pair\na,1\n", "sep=;\ntrack;pair\n\"a\";x\n", "\xff\xfet\x00", "{\"schema\":1}", "track\tpair\r\na\t1/2\r\n"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		m, err := ReadManual(bytes.NewReader(data))
+		if err != nil {
+			return
+		}
+		for _, r := range m.Rows {
+			if r.Pair < 0 || r.Pair > len(m.Names) || r.Track == "" {
+				t.Fatalf("row %+v with %d pairs", r, len(m.Names))
+			}
+		}
+	})
+}

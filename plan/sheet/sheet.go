@@ -1,0 +1,103 @@
+// Package sheet is the saved result: which track leaves through which pair, on which bus, and why; read, written, and
+// read from tables made by hand. It holds the other documents too: the judgement of a grouping (Judgement) and what more
+// pairs buy (Sweep). All that follows from a fold - levels, patch, stems, report - needs this package and no other of
+// plan. Levels are in dB with their reference in the name; pairs and outputs that people see count from 1.
+package sheet
+
+import (
+	"foldout/features"
+)
+
+// MaxPairs is the largest number of pairs that makes sense; no studio has more.
+const MaxPairs = 128
+
+// SchemaVersion is the version of the JSON layout of a Sheet.
+const SchemaVersion = 1
+
+// Sheet is the saved result: every track's bus and pair, the reasons, and the figures of merit.
+type Sheet struct {
+	Schema   int        `json:"schema"`
+	Title    string     `json:"title"`  // name of the session's folder
+	Folder   string     `json:"folder"` // absolute path of the measured folder
+	Settings Settings   `json:"settings"`
+	Pairs    []Pair     `json:"pairs"`
+	SetAside []SetAside `json:"set_aside"`
+	Figures  Figures    `json:"figures"`
+	Warnings []string   `json:"warnings"`
+}
+
+// PairsUsed counts the pairs that hold tracks.
+func (s *Sheet) PairsUsed() int {
+	n := 0
+	for _, p := range s.Pairs {
+		if len(p.Tracks) > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// Settings are the choices that make a sheet repeatable.
+type Settings struct {
+	Pairs    int      `json:"pairs"`
+	Seed     uint64   `json:"seed"`
+	EarsOnly bool     `json:"ears_only"`
+	Tie      []string `json:"tie,omitempty"`
+	Apart    []string `json:"apart,omitempty"`
+	Pin      []string `json:"pin,omitempty"`
+	Grow     string   `json:"grow,omitempty"` // name of the sheet whose pairs were split
+	Like     string   `json:"like,omitempty"` // name of the sheet whose pairs were kept
+	Version  string   `json:"version"`
+}
+
+// Pair is one stereo pair of line outputs and the tracks on it. Tracks may be empty: a free pair.
+type Pair struct {
+	Name    string      `json:"name"`
+	Outputs [2]int      `json:"outputs"` // line outputs counted from 1; pair n has 2n-1 and 2n unless a rig says otherwise
+	Reason  string      `json:"reason"`
+	Buses   []string    `json:"buses"` // in the order of first use
+	Tracks  []Placement `json:"tracks"`
+}
+
+// Placement is one track's place on a pair.
+type Placement struct {
+	File       string   `json:"file"` // path below Folder, with forward slashes
+	Role       string   `json:"role"`
+	Bus        string   `json:"bus"`
+	Reasons    []Reason `json:"reasons"`
+	Confidence float64  `json:"confidence"` // 0..1: how often the track stayed here under resampling
+	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" with a single pair
+	Measured   Measured `json:"measured"`
+}
+
+// Measured holds the figures of a track that a sheet shows; see features.Profile for their definitions.
+type Measured struct {
+	Channels       int             `json:"channels"`
+	DurationS      float64         `json:"duration_s"`
+	IntegratedLUFS features.DB     `json:"integrated_lufs"`
+	TruePeakDBTP   features.DB     `json:"true_peak_dbtp"`
+	ActiveRMSDBFS  features.DB     `json:"active_rms_dbfs"`
+	CrestDB        features.DB     `json:"crest_db"`
+	CentroidHz     float64         `json:"centroid_hz"`
+	OnsetRateHz    float64         `json:"onset_rate_hz"`
+	AttackS        float64         `json:"attack_s"`
+	DecayS         float64         `json:"decay_s"`
+	Tonality       float64         `json:"tonality"`
+	ActiveShare    float64         `json:"active_share"`
+	OctaveDB       features.Bands  `json:"octave_db"`
+	RegisterShare  features.Shares `json:"register_share"`
+}
+
+// Reason is one measured fact that put a track where it is.
+type Reason struct {
+	Text    string  `json:"text"`
+	Measure string  `json:"measure"`
+	Value   float64 `json:"value"`
+	Unit    string  `json:"unit"`
+}
+
+// SetAside is a track that is on no pair, and why.
+type SetAside struct {
+	File   string `json:"file"`
+	Reason string `json:"reason"`
+}
