@@ -1,6 +1,6 @@
 // Package levels says what every pair of a sheet sends into the summing unit.
 //
-// In go a plan.Sheet, the folder of its tracks and a rig.Rig; out come Levels: for each pair, and for the total of all
+// In go a sheet.Sheet, the folder of its tracks and a rig.Rig; out come Levels: for each pair, and for the total of all
 // pairs, peak, loudness, VU, correlation, the level at the summing input in dBu, the headroom of converter and unit, the
 // trim that brings the pair to the operating level, and the tracks that cause overs. Pairs are summed sample by sample
 // by package stems and measured in one pass of constant memory.

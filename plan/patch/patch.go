@@ -1,7 +1,7 @@
 // Package patch follows every signal of a sheet through a rig: track, bus, pair, line outputs, connector and pins,
 // summing inputs, summing output, return inputs, print track.
 //
-// In go a plan.Sheet and a rig.Rig; out comes a Patch: the lines with their contacts, the cables to buy or label,
+// In go a sheet.Sheet and a rig.Rig; out comes a Patch: the lines with their contacts, the cables to buy or label,
 // notes and cautions, as text, CSV, JSON and a drawing (SVG). Pins of the 25-way D-type are those of AES59-2012
 // (analogue), of the XLR those of AES14-1992. A sheet that contradicts the rig gives no Patch but rig.Faults, one clear
 // line for each contradiction.

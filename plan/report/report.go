@@ -1,7 +1,7 @@
 // Package report makes the page to look at: one self-contained HTML file that carries the whole argument, on screen and
 // on the paper that lies on the desk while patching.
 //
-// In goes what is known of a result (Page): a plan.Sheet, and if they are there the judgement of a manual sheet, levels,
+// In goes what is known of a result (Page): a sheet.Sheet, and if they are there the judgement of a manual sheet, levels,
 // a patch, what more pairs would buy. Out comes HTML without scripts, without references to anything outside the file,
 // in light and dark, with print styles for A4 and US Letter. A section appears only when its data is given. All names
 // are escaped. Colours are those of Okabe and Ito (2008, Color universal design); every colour is doubled by a number

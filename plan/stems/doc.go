@@ -1,7 +1,7 @@
 // Package stems turns a sheet into sound: it sums the tracks of every pair sample by sample, writes one stereo file per
 // pair, and proves by a null test that the files add up to the mix.
 //
-// In goes a plan.Sheet and the folder of its tracks; out come blocks of summed samples (Mix.Open, also the ground of
+// In goes a sheet.Sheet and the folder of its tracks; out come blocks of summed samples (Mix.Open, also the ground of
 // package levels), WAV files (Write), and a Null: how far the sum of the files is from a mix, and why.
 //
 // # What is summed
