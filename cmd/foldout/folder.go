@@ -15,6 +15,7 @@ import (
 	"golang.org/x/term"
 
 	"foldout/features"
+	"foldout/features/atomicfile"
 )
 
 // measuring holds the flags of every command that measures a folder.
@@ -126,7 +127,7 @@ func (b *bar) finish() {
 
 // writeOut writes a result to a file, or to standard output where no file is named. A file is written under a
 // temporary name and renamed; an existing one is replaced only with force.
-func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer) error) (err error) {
+func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer) error) error {
 	if path == "" {
 		return write(cmd.OutOrStdout())
 	}
@@ -136,26 +137,7 @@ func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer)
 	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() {
 		return writeDevice(path, write)
 	}
-	tmp, err := os.CreateTemp(filepath.Dir(path), "."+filepath.Base(path)+".*")
-	if err != nil {
-		return fmt.Errorf("%s: cannot write here: %w", path, errors.Unwrap(err)) // the name of the temporary file says nothing
-	}
-	defer func() {
-		if err != nil {
-			tmp.Close()
-			os.Remove(tmp.Name())
-		}
-	}()
-	if err = write(tmp); err != nil {
-		return err
-	}
-	if err = tmp.Chmod(0o644); err != nil {
-		return err
-	}
-	if err = tmp.Close(); err != nil {
-		return err
-	}
-	return os.Rename(tmp.Name(), path)
+	return atomicfile.Write(path, atomicfile.Options{Replace: force, Inputs: inputs(cmd)}, write)
 }
 
 // writeDevice writes a result to something that is no file, such as a pipe with a name.

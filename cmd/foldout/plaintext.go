@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"strconv"
 	"strings"
 
@@ -108,25 +107,4 @@ func printableSheet(s *sheet.Sheet) *sheet.Sheet {
 		c.SetAside[i].File = printable(c.SetAside[i].File)
 	}
 	return &c
-}
-
-// free says that none of the files to be written is there yet, before long work for them begins. Empty names count for
-// nothing; devices and pipes may be written to.
-func free(force bool, paths ...string) error {
-	for _, path := range paths {
-		if path == "" {
-			continue
-		}
-		st, err := os.Stat(path)
-		switch {
-		case err == nil && st.IsDir():
-			return fmt.Errorf("%s is a folder; give the name of a file", path)
-		case err == nil && !st.Mode().IsRegular(), force:
-		default:
-			if _, err := os.Lstat(path); err == nil { // a link that leads nowhere is there as well
-				return fmt.Errorf("%s exists; choose another name or give --force to replace it", path)
-			}
-		}
-	}
-	return nil
 }

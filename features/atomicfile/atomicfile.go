@@ -58,7 +58,7 @@ func Create(path string, opt Options) (*File, error) {
 func check(path string, opt Options) (fs.FileMode, error) {
 	for _, input := range opt.Inputs {
 		if same(path, input) {
-			return 0, fmt.Errorf("%s: is read here, and what is read is never written over; choose another name", path)
+			return 0, fmt.Errorf("%s: is read here, and foldout never writes over what it reads; choose another name", path)
 		}
 	}
 	st, err := os.Stat(path)
@@ -133,7 +133,7 @@ func (f *File) publish() error {
 	}
 	for _, input := range f.opt.Inputs { // the name may have become a link to an input
 		if same(f.path, input) {
-			return errors.New("is read here, and what is read is never written over")
+			return errors.New("is read here, and foldout never writes over what it reads")
 		}
 	}
 	target, err := filepath.EvalSymlinks(f.path) // a link stays a link: what it leads to is replaced

@@ -100,12 +100,12 @@ func TestInputsAreNeverWrittenOver(t *testing.T) {
 	require.NoError(t, os.Link(input, hard))
 	for _, path := range []string{input, other, hard, dir + "/../" + filepath.Base(dir) + "/kick.wav"} {
 		_, err := Create(path, Options{Replace: true, Inputs: []string{input}})
-		assert.ErrorContains(t, err, "never written over", path)
+		assert.ErrorContains(t, err, "never writes over", path)
 	}
 	f, err := Create(filepath.Join(dir, "new.wav"), Options{Replace: true, Inputs: []string{input}})
 	require.NoError(t, err)
 	require.NoError(t, os.Link(input, filepath.Join(dir, "new.wav")))
-	assert.ErrorContains(t, f.Commit(), "never written over")
+	assert.ErrorContains(t, f.Commit(), "never writes over")
 	assert.Equal(t, "kick", content(t, input))
 }
 

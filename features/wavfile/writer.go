@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"io/fs"
 	"math"
-	"os"
-	"path/filepath"
+
+	"foldout/features/atomicfile"
 )
 
 // Encoding is how samples are stored.
@@ -63,17 +63,16 @@ func (f Format) check() error {
 // Writer writes one file under a temporary name in the same folder. Close gives it its name; Abort removes it. Not
 // safe for use by several goroutines at once.
 type Writer struct {
-	path      string
-	format    Format
-	overwrite bool
-	file      *os.File
-	encoder   *encoder
-	raw       []byte
-	filled    int // bytes of raw waiting to be written
-	frames    int64
-	limit     int64 // RIFF size beyond which the file becomes RF64
-	err       error // the first failure; nothing is written after it
-	done      bool
+	path    string
+	format  Format
+	file    *atomicfile.File
+	encoder *encoder
+	raw     []byte
+	filled  int // bytes of raw waiting to be written
+	frames  int64
+	limit   int64 // RIFF size beyond which the file becomes RF64
+	err     error // the first failure; nothing is written after it
+	done    bool
 }
 
 // Create starts a file. Without overwrite an existing file of that name is an error (fs.ErrExist), now and at Close.
@@ -83,31 +82,21 @@ func Create(path string, f Format, overwrite bool) (*Writer, error) {
 	if err := f.check(); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
-	st, err := os.Lstat(path)
-	switch {
-	case err == nil && st.IsDir():
-		return nil, &fs.PathError{Op: "create", Path: path, Err: errors.New("is a folder")}
-	case err == nil && !overwrite:
-		return nil, &fs.PathError{Op: "create", Path: path, Err: fs.ErrExist}
-	case err != nil && !errors.Is(err, fs.ErrNotExist):
-		return nil, err
-	}
 	if f.Bext != nil {
 		bext := *f.Bext // the header is written again at Close and must keep its length
 		f.Bext = &bext
 	}
-	file, err := createTemp(filepath.Dir(path))
+	file, err := atomicfile.Create(path, atomicfile.Options{Replace: overwrite})
 	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, err
 	}
 	w := &Writer{
-		path:      path,
-		format:    f,
-		overwrite: overwrite,
-		file:      file,
-		encoder:   newEncoder(f),
-		raw:       make([]byte, rawBytes/f.blockAlign()*f.blockAlign()),
-		limit:     math.MaxUint32,
+		path:    path,
+		format:  f,
+		file:    file,
+		encoder: newEncoder(f),
+		raw:     make([]byte, rawBytes/f.blockAlign()*f.blockAlign()),
+		limit:   math.MaxUint32,
 	}
 	if _, err := file.Write(header(f, 0, w.limit)); err != nil {
 		return nil, errors.Join(err, w.Abort())
@@ -181,14 +170,7 @@ func (w *Writer) Close() error {
 		return errors.Join(err, w.Abort())
 	}
 	w.done = true
-	temp := w.file.Name()
-	if err := w.file.Close(); err != nil {
-		return errors.Join(err, os.Remove(temp))
-	}
-	if err := publish(temp, w.path, w.overwrite); err != nil {
-		return errors.Join(err, os.Remove(temp))
-	}
-	return nil
+	return w.file.Commit()
 }
 
 // finish writes what is buffered, the pad byte and the true header.
@@ -216,5 +198,5 @@ func (w *Writer) Abort() error {
 		return nil
 	}
 	w.done = true
-	return errors.Join(w.file.Close(), os.Remove(w.file.Name()))
+	return w.file.Abort()
 }

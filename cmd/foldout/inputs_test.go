@@ -1,0 +1,45 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// Even --force replaces neither a track nor the sheet that is being read.
+func TestWhatIsReadIsNeverWrittenOver(t *testing.T) {
+	dir := smallSession(t)
+	kick := filepath.Join(dir, "01 Kick.wav")
+	sheet := filepath.Join(t.TempDir(), "sheet.json")
+	_, _, err := call(t, "suggest", dir, "--pairs", "3", "--format", "json", "--out", sheet)
+	require.NoError(t, err)
+	keep := map[string][]byte{}
+	for _, path := range []string{kick, sheet} {
+		keep[path], err = os.ReadFile(path)
+		require.NoError(t, err)
+	}
+	for _, args := range [][]string{
+		{"suggest", dir, "--pairs", "3", "--format", "json", "--out", kick},
+		{"suggest", dir, "--pairs", "3", "--html", kick},
+		{"measure", dir, "--format", "json", "--out", kick},
+		{"suggest", dir, "--like", sheet, "--format", "json", "--out", sheet},
+		{"suggest", dir, "--pairs", "6", "--grow", sheet, "--format", "json", "--out", sheet},
+		{"levels", sheet, "--format", "json", "--out", sheet},
+		{"levels", sheet, "--html", sheet},
+		{"patch", sheet, "--svg", sheet},
+		{"report", sheet, "--html", kick},
+	} {
+		_, _, err := call(t, append(args, "--force")...)
+		require.ErrorContains(t, err, "never write", args)
+		for path, before := range keep {
+			after, err := os.ReadFile(path)
+			require.NoError(t, err)
+			assert.Equal(t, before, after, "%s after %v", path, args)
+		}
+	}
+	_, _, err = call(t, "suggest", dir, "--pairs", "3", "--out", "x.txt", "--html", "./x.txt")
+	assert.ErrorContains(t, err, "named twice")
+}
