@@ -1,12 +1,12 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"io"
 
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/check"
 	"foldout/plan/fold"
 	"foldout/plan/report"
@@ -94,11 +94,6 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 }
 
 var reportWriters = map[string]func(io.Writer, *sheet.Judgement) error{
-	"text": writeReportText,
-	"json": func(w io.Writer, r *sheet.Judgement) error {
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		e.SetEscapeHTML(false)
-		return e.Encode(r)
-	},
+	"text": text.Judgement,
+	"json": writeJSON[*sheet.Judgement],
 }

@@ -5,11 +5,11 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strings"
 
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/examples/demo"
 	"foldout/plan/fold"
 )
@@ -70,11 +70,11 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 			warn(cmd, "%s", warning)
 		}
 		fmt.Fprintln(w)
-		if err := writeSheetText(w, sheet); err != nil {
+		if err := text.Sheet(w, sheet); err != nil {
 			return err
 		}
 	}
-	return writeNext(w, dir)
+	return text.Next(w, dir)
 }
 
 // newTrackBar is a bar that counts tracks.
@@ -112,23 +112,4 @@ func demoFolder(out string) (string, error) {
 			return dir, err
 		}
 	}
-}
-
-// writeNext says what to try with the tracks.
-func writeNext(w io.Writer, dir string) error {
-	quoted := dir
-	if strings.ContainsAny(dir, " \t'&()$;") {
-		quoted = `"` + dir + `"`
-	}
-	_, err := fmt.Fprintf(w, `
-Next, with the same tracks (listen to them too):
-
-  foldout measure %[1]s
-  foldout suggest %[1]s --pairs 6
-  foldout suggest %[1]s --pairs 4 --ears-only
-  foldout suggest %[1]s --pairs 4 --format json
-
-and then with your own: foldout suggest FOLDER --pairs 4
-`, quoted)
-	return err
 }

@@ -3,7 +3,6 @@ package main
 import (
 	"os"
 	"path/filepath"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -35,17 +34,6 @@ func TestDemoFolderIsNewOrEmpty(t *testing.T) {
 	kept, err := os.ReadFile(file)
 	require.NoError(t, err)
 	assert.Equal(t, "mine", string(kept))
-}
-
-func TestDemoSaysWhatToTryNext(t *testing.T) {
-	for dir, want := range map[string]string{
-		"foldout-demo":      "foldout suggest foldout-demo --pairs 6",
-		"my songs/the demo": `foldout suggest "my songs/the demo" --pairs 6`,
-	} {
-		var b strings.Builder
-		require.NoError(t, writeNext(&b, dir))
-		assert.Contains(t, b.String(), want)
-	}
 }
 
 func TestDemoTakesNoArguments(t *testing.T) {

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -9,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/explain"
 	"foldout/plan/fold"
 	"foldout/plan/glossary"
@@ -17,10 +17,10 @@ import (
 
 func newExplain() *cobra.Command {
 	var (
-		m        measuring
-		folder   string
-		glossary bool
-		format   string
+		m      measuring
+		folder string
+		lookup bool
+		format string
 	)
 	cmd := &cobra.Command{
 		Use:   "explain SHEET [TRACK|PAIR]",
@@ -36,14 +36,14 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
   foldout explain song.sheet.json 3
   foldout explain --glossary crest`,
 		Args: func(cmd *cobra.Command, list []string) error {
-			if glossary {
+			if lookup {
 				return nil
 			}
 			return args(cobra.RangeArgs(1, 2))(cmd, list)
 		},
 		RunE: func(cmd *cobra.Command, list []string) error {
-			if glossary {
-				return writeGlossary(cmd.OutOrStdout(), strings.Join(list, " "), format)
+			if lookup {
+				return lookUp(cmd.OutOrStdout(), strings.Join(list, " "), format)
 			}
 			if format != "text" {
 				return usagef("--format %s: explanations are text; json is for --glossary", format)
@@ -78,7 +78,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			for _, track := range x.Unknown {
 				warn(cmd, "%s is on the sheet, but not in %s; it is left out", track, folder)
 			}
-			if err := writeExplanation(cmd.OutOrStdout(), x); err != nil {
+			if err := text.Explanation(cmd.OutOrStdout(), x); err != nil {
 				return err
 			}
 			return partial
@@ -86,13 +86,19 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 	}
 	m.register(cmd.Flags())
 	cmd.Flags().StringVar(&folder, "folder", "", "`FOLDER` where the tracks are now, if they have moved")
-	cmd.Flags().BoolVar(&glossary, "glossary", false, "explain the measures instead; a WORD narrows it down")
+	cmd.Flags().BoolVar(&lookup, "glossary", false, "explain the measures instead; a WORD narrows it down")
 	cmd.Flags().StringVar(&format, "format", "text", "of the glossary: text or json")
 	return cmd
 }
 
-// writeGlossary lists the terms that fit a word, or all.
-func writeGlossary(w io.Writer, word, format string) error {
+var glossaryWriters = map[string]func(io.Writer, []glossary.Term) error{"text": text.Glossary, "json": writeJSON[[]glossary.Term]}
+
+// lookUp lists the terms that fit a word, or all.
+func lookUp(w io.Writer, word, format string) error {
+	write, ok := glossaryWriters[format]
+	if !ok {
+		return usagef("--format %s: want text or json", format)
+	}
 	terms := glossary.Glossary()
 	if word != "" {
 		if terms = glossary.LookUp(word); len(terms) == 0 {
@@ -103,47 +109,5 @@ func writeGlossary(w io.Writer, word, format string) error {
 			return fmt.Errorf("the glossary has no %q; it has %s", word, strings.Join(all, ", "))
 		}
 	}
-	switch format {
-	case "text":
-	case "json":
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		e.SetEscapeHTML(false)
-		return e.Encode(terms)
-	default:
-		return usagef("--format %s: want text or json", format)
-	}
-	p := newPrinter(w)
-	for i, t := range terms {
-		if i > 0 {
-			p.line("")
-		}
-		unit := ""
-		if t.Unit != "" {
-			unit = ", in " + t.Unit
-		}
-		p.line("%s%s", p.scr.strong(t.Word), unit)
-		p.item("  ", t.Formula)
-		p.item("  ", "Read it so: "+t.Reading)
-		p.item("  ", p.scr.faint("Source: "+t.Source))
-	}
-	return p.err
-}
-
-func writeExplanation(w io.Writer, x *explain.Explanation) error {
-	p := newPrinter(w)
-	p.line("%s", p.scr.strong(x.Title))
-	for _, s := range x.Sections {
-		p.head(s.Head)
-		for _, t := range s.Paragraphs {
-			p.paragraph(t)
-		}
-		if len(s.Spectrum) > 0 {
-			p.spectra(s.Spectrum)
-		}
-		if len(s.Table) > 0 {
-			p.table(s.Table)
-		}
-	}
-	return p.err
+	return write(w, terms)
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -15,7 +14,6 @@ import (
 	"golang.org/x/term"
 
 	"foldout/features"
-	"foldout/features/atomicfile"
 )
 
 // measuring holds the flags of every command that measures a folder.
@@ -123,28 +121,4 @@ func (b *bar) finish() {
 	if b.bar != nil {
 		b.bar.Finish() //nolint:errcheck // see set
 	}
-}
-
-// writeOut writes a result to a file, or to standard output where no file is named. A file is written under a
-// temporary name and renamed; an existing one is replaced only with force.
-func writeOut(cmd *cobra.Command, path string, force bool, write func(io.Writer) error) error {
-	if path == "" {
-		return write(cmd.OutOrStdout())
-	}
-	if err := free(force, path); err != nil {
-		return err
-	}
-	if st, err := os.Stat(path); err == nil && !st.Mode().IsRegular() {
-		return writeDevice(path, write)
-	}
-	return atomicfile.Write(path, atomicfile.Options{Replace: force, Inputs: inputs(cmd)}, write)
-}
-
-// writeDevice writes a result to something that is no file, such as a pipe with a name.
-func writeDevice(path string, write func(io.Writer) error) error {
-	f, err := os.OpenFile(path, os.O_WRONLY, 0)
-	if err != nil {
-		return err
-	}
-	return errors.Join(write(f), f.Close())
 }

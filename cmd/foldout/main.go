@@ -9,6 +9,7 @@ import (
 	"os/signal"
 	"syscall"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/fold"
 )
 
@@ -42,9 +43,9 @@ func run() int {
 		fmt.Fprintln(os.Stderr, "foldout: stopped; nothing was left half-written")
 		return exitCould
 	case errors.As(err, &usage), errors.As(err, &option):
-		complain(os.Stderr, "%v", err)
+		text.Complain(os.Stderr, "%v", err)
 		return exitUsage
 	}
-	complain(os.Stderr, "%v", err)
+	text.Complain(os.Stderr, "%v", err)
 	return exitCould
 }

@@ -1,19 +1,12 @@
 package main
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"errors"
-	"fmt"
 	"io"
-	"math"
-	"slices"
-	"strconv"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/features"
 	"foldout/plan/sheet"
 )
@@ -46,7 +39,7 @@ values that are no numbers. The table shows a selection, json has everything; fa
 				return partial
 			}
 			for _, t := range tracks {
-				for _, fault := range faults(&t.Profile) {
+				for _, fault := range text.Faults(&t.Profile) {
 					warn(cmd, "%s: %s", t.Profile.File, fault)
 				}
 			}
@@ -63,32 +56,8 @@ values that are no numbers. The table shows a selection, json has everything; fa
 	return cmd
 }
 
-// notableDC is the offset, a share of full scale, from which it is worth a word: -60 dB (chosen).
-const notableDC = 0.001
-
-// faults says in plain words what is wrong with a track.
-func faults(p *features.Profile) []string {
-	list := slices.Clone(p.Notes)
-	switch {
-	case p.NonFinite == 1:
-		list = append(list, "1 value is no number; it counts as silence")
-	case p.NonFinite > 1:
-		list = append(list, fmt.Sprintf("%d values are no numbers; they count as silence", p.NonFinite))
-	}
-	if p.ClippedRuns > 0 {
-		list = append(list, fmt.Sprintf("clipped: %s of samples at full scale", count(p.ClippedRuns, "run")))
-	}
-	if math.Abs(p.DCOffset) >= notableDC && p.DurationS >= 1 { // the mean of less is no offset
-		list = append(list, fmt.Sprintf("DC offset of %.2f %% of full scale", 100*p.DCOffset))
-	}
-	if p.DualMono {
-		list = append(list, "both channels are the same: a mono track in a stereo file")
-	}
-	return list
-}
-
 var profileWriters = map[string]func(io.Writer, []*features.Analysis) error{
-	"text": writeProfileText, "json": writeProfileJSON, "csv": writeProfileCSV,
+	"text": text.Profiles, "json": writeProfileJSON, "csv": text.ProfilesCSV,
 }
 
 func writeProfileJSON(w io.Writer, tracks []*features.Analysis) error {
@@ -99,82 +68,5 @@ func writeProfileJSON(w io.Writer, tracks []*features.Analysis) error {
 	for _, t := range tracks {
 		doc.Tracks = append(doc.Tracks, &t.Profile)
 	}
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(doc)
-}
-
-// profileColumns are the columns of the table and of the CSV: a heading for people, one for machines, the value.
-var profileColumns = []struct {
-	heading, unit, key string
-	value              func(p *features.Profile) float64
-	format             string
-}{
-	{"length", "s", "duration_s", func(p *features.Profile) float64 { return p.DurationS }, "%.1f"},
-	{"loudness", "LUFS", "integrated_lufs", func(p *features.Profile) float64 { return float64(p.IntegratedLUFS) }, "%.1f"},
-	{"range", "LU", "loudness_range_lu", func(p *features.Profile) float64 { return float64(p.LoudnessRangeLU) }, "%.1f"},
-	{"true peak", "dBTP", "true_peak_dbtp", func(p *features.Profile) float64 { return float64(p.TruePeakDBTP) }, "%.1f"},
-	{"crest", "dB", "crest_db", func(p *features.Profile) float64 { return float64(p.CrestDB) }, "%.1f"},
-	{"centroid", "Hz", "centroid_hz", func(p *features.Profile) float64 { return p.CentroidHz }, "%.0f"},
-	{"onsets", "/s", "onset_rate_hz", func(p *features.Profile) float64 { return p.OnsetRateHz }, "%.1f"},
-	{"tonality", "", "tonality", func(p *features.Profile) float64 { return p.Tonality }, "%.2f"},
-	{"active", "%", "active_share", func(p *features.Profile) float64 { return p.ActiveShare }, "%.0f"},
-}
-
-func writeProfileText(w io.Writer, tracks []*features.Analysis) error {
-	t := table.NewWriter()
-	t.SetStyle(table.StyleLight)
-	t.Style().Options = table.OptionsNoBordersAndSeparators
-	t.Style().Format.Header = text.FormatDefault
-	head, units := table.Row{"track", "ch", "kHz"}, table.Row{"", "", ""}
-	config := []table.ColumnConfig{{Number: 2, Align: text.AlignRight}, {Number: 3, Align: text.AlignRight}}
-	for i, c := range profileColumns {
-		head, units = append(head, c.heading), append(units, c.unit)
-		config = append(config, table.ColumnConfig{Number: i + 4, Align: text.AlignRight, AlignHeader: text.AlignRight})
-	}
-	t.SetColumnConfigs(config)
-	t.AppendHeader(head)
-	t.AppendRow(units)
-	for _, a := range tracks {
-		p := &a.Profile
-		row := table.Row{printable(p.File), p.Channels, strconv.FormatFloat(float64(p.SampleRateHz)/1000, 'f', -1, 64)}
-		for _, c := range profileColumns {
-			cell := "-" // silence has no level
-			if v := c.value(p); !math.IsInf(v, 0) {
-				if c.unit == "%" {
-					v *= 100
-				}
-				cell = fmt.Sprintf(c.format, v)
-			}
-			row = append(row, cell)
-		}
-		t.AppendRow(row)
-	}
-	_, err := fmt.Fprintln(w, t.Render())
-	return err
-}
-
-func writeProfileCSV(w io.Writer, tracks []*features.Analysis) error {
-	c := csv.NewWriter(w)
-	head := []string{"file", "sample_rate_hz", "channels", "bit_depth", "sample_peak_dbfs", "rms_dbfs"}
-	for _, col := range profileColumns {
-		head = append(head, col.key)
-	}
-	rows := [][]string{head}
-	number := func(v float64) string {
-		if math.IsInf(v, 0) || math.IsNaN(v) {
-			return ""
-		}
-		return strconv.FormatFloat(v, 'f', 4, 64)
-	}
-	for _, a := range tracks {
-		p := &a.Profile
-		row := []string{p.File, strconv.Itoa(p.SampleRateHz), strconv.Itoa(p.Channels), strconv.Itoa(p.BitDepth), number(float64(p.SamplePeakDBFS)), number(float64(p.RMSDBFS))}
-		for _, col := range profileColumns {
-			row = append(row, number(col.value(p)))
-		}
-		rows = append(rows, row)
-	}
-	return c.WriteAll(rows)
+	return writeJSON(w, doc)
 }

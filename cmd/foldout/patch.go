@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 
@@ -78,12 +77,7 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 var patchWriters = map[string]func(io.Writer, *patch.Patch) error{
 	"text": func(w io.Writer, p *patch.Patch) error { return p.WriteText(w) },
 	"csv":  func(w io.Writer, p *patch.Patch) error { return p.WriteCSV(w) },
-	"json": func(w io.Writer, p *patch.Patch) error {
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		e.SetEscapeHTML(false)
-		return e.Encode(p)
-	},
+	"json": writeJSON[*patch.Patch],
 }
 
 // writeDrawing writes the patch as SVG where a file is named for it.

@@ -15,14 +15,18 @@ import (
 	"foldout/plan/sheet"
 )
 
-// saveSheet writes an invented sheet of two pairs.
+// inventedSheet has two pairs.
+func inventedSheet() *sheet.Sheet {
+	return &sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Song", Pairs: []sheet.Pair{
+		{Name: "Rhythm", Outputs: [2]int{1, 2}, Tracks: []sheet.Placement{{File: "Kick.wav", Bus: "Drums", Measured: sheet.Measured{CentroidHz: 90, CrestDB: 18}}}},
+		{Name: "Vocals", Outputs: [2]int{3, 4}, Tracks: []sheet.Placement{{File: "Vox.wav", Bus: "Lead vocals", Measured: sheet.Measured{CentroidHz: 1200, CrestDB: 14}}}},
+	}}
+}
+
+// saveSheet writes the invented sheet.
 func saveSheet(t *testing.T) string {
 	t.Helper()
-	s := sheet.Sheet{Schema: sheet.SchemaVersion, Title: "Song", Pairs: []sheet.Pair{
-		{Name: "Rhythm", Outputs: [2]int{1, 2}, Tracks: []sheet.Placement{{File: "Kick.wav", Bus: "Drums"}}},
-		{Name: "Vocals", Outputs: [2]int{3, 4}, Tracks: []sheet.Placement{{File: "Vox.wav", Bus: "Lead vocals"}}},
-	}}
-	data, err := json.Marshal(s)
+	data, err := json.Marshal(inventedSheet())
 	require.NoError(t, err)
 	path := filepath.Join(t.TempDir(), "song.json")
 	require.NoError(t, os.WriteFile(path, data, 0o600))

@@ -12,10 +12,10 @@ import (
 
 func sheetFile(t *testing.T) string {
 	t.Helper()
-	s := inventedSheet(6, 2)
-	s.Schema, s.Folder = 1, filepath.Join(t.TempDir(), "gone")
+	s := inventedSheet()
+	s.Folder = filepath.Join(t.TempDir(), "gone")
 	var b bytes.Buffer
-	require.NoError(t, writeSheetJSON(&b, s))
+	require.NoError(t, writeJSON(&b, s))
 	path := filepath.Join(t.TempDir(), "song.json")
 	require.NoError(t, os.WriteFile(path, b.Bytes(), 0o600))
 	return path

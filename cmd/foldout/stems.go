@@ -1,16 +1,14 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
-	"math"
-	"path/filepath"
 	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/rig"
 	"foldout/plan/sheet"
 	"foldout/plan/stems"
@@ -44,7 +42,8 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 			if bits != "24" && bits != "float" {
 				return usagef("--bits %s: want 24 or float", bits)
 			}
-			if format != "text" && format != "json" {
+			write, ok := stemsWriters[format]
+			if !ok {
 				return usagef("--format %s: want text or json", format)
 			}
 			w.Float = bits == "float"
@@ -74,7 +73,7 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 			if err != nil {
 				return err
 			}
-			result := stemsDocument{Schema: sheet.SchemaVersion, Pan: law, Written: written}
+			result := &text.StemsDocument{Schema: sheet.SchemaVersion, Pan: law, Written: written}
 			if against != "" {
 				bar := newBar(cmd.ErrOrStderr(), "comparing")
 				result.Null, err = s.Against(cmd.Context(), written, against, bar.set)
@@ -83,7 +82,7 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 					return err
 				}
 			}
-			if err := printStems(cmd.OutOrStdout(), format, result); err != nil {
+			if err := write(cmd.OutOrStdout(), result); err != nil {
 				return err
 			}
 			if result.Null != nil && !result.Null.Nulls {
@@ -107,6 +106,8 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 	return cmd
 }
 
+var stemsWriters = map[string]func(io.Writer, *text.StemsDocument) error{"text": text.Stems, "json": writeJSON[*text.StemsDocument]}
+
 // panGain takes the pan law from --pan, else from the rig, else the default.
 func panGain(rigFile, pan string) (gain float64, law string, err error) {
 	r := rig.Plain(1)
@@ -123,68 +124,4 @@ func panGain(rigFile, pan string) (gain float64, law string, err error) {
 		r.Pan = law
 	}
 	return r.PanGain(), r.Pan, nil
-}
-
-// stemsDocument is what stems prints as JSON.
-type stemsDocument struct {
-	Schema int    `json:"schema"`
-	Pan    string `json:"pan"`
-	*stems.Written
-	Null *stems.Null `json:"null_test,omitempty"`
-}
-
-func printStems(w io.Writer, format string, doc stemsDocument) error {
-	if format == "json" {
-		e := json.NewEncoder(w)
-		e.SetIndent("", "  ")
-		e.SetEscapeHTML(false)
-		return e.Encode(doc)
-	}
-	var b strings.Builder
-	seconds := float64(doc.Frames) / float64(doc.RateHz)
-	fmt.Fprintf(&b, "%s of %s at %g kHz, %s, mono tracks at %s", count(len(doc.Stems), "file"), clock(seconds), float64(doc.RateHz)/1000, doc.Encoding, doc.Pan)
-	if doc.GainDB != 0 {
-		fmt.Fprintf(&b, ", all at %+g dB", doc.GainDB)
-	}
-	b.WriteString("\n")
-	t := newTable(3)
-	for _, s := range doc.Stems {
-		peak := "silent"
-		if !math.IsInf(float64(s.PeakDBFS), -1) {
-			peak = fmt.Sprintf("peak %+.2f dBFS", float64(s.PeakDBFS))
-		}
-		how := "as it is, nothing had to be rounded"
-		switch {
-		case s.Dithered:
-			how = "with dither"
-		case doc.Encoding != "24-bit PCM":
-			how = ""
-		}
-		t.AppendRow([]any{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
-	}
-	b.WriteString(t.Render() + "\n")
-	tables := b.String()
-	b.Reset()
-	section(&b, "Notes", doc.Notes)
-	if doc.Null != nil {
-		writeNull(&b, doc.Null)
-	}
-	_, err := io.WriteString(w, trimLines(tables)+wrapLines(b.String(), screenOf(w).width))
-	return err
-}
-
-func writeNull(b *strings.Builder, n *stems.Null) {
-	left := "nothing at all"
-	if !math.IsInf(float64(n.ResidualRMSDBFS), -1) {
-		left = fmt.Sprintf("%.1f dBFS rms, %.1f dBFS peak", float64(n.ResidualRMSDBFS), float64(n.ResidualPeakDBFS))
-	}
-	fmt.Fprintf(b, "\nSum of the files minus %s: %s is left (a null is below %.0f dBFS rms).\n", printable(filepath.Base(n.Mix)), left, n.LimitDBFS)
-	if n.Nulls {
-		b.WriteString("They cancel: the files add up to the mix.\n")
-	} else {
-		fmt.Fprintf(b, "They do not cancel. Most likely: %s.\n", printable(n.Reason.Text))
-	}
-	for _, note := range n.Notes {
-		fmt.Fprintf(b, "  - %s\n", printable(note))
-	}
 }

@@ -1,16 +1,13 @@
 package main
 
 import (
-	"encoding/csv"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/fold"
 	"foldout/plan/report"
 	"foldout/plan/rig"
@@ -67,7 +64,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 				return usagef("--format %s: want text, json or csv", format)
 			}
 			if why && format == "text" {
-				write = func(w io.Writer, s *sheet.Sheet) error { return writeSheetReasons(w, printableSheet(s)) }
+				write = text.SheetReasons
 			}
 			if err := free(force, out, html.file); err != nil {
 				return err
@@ -143,29 +140,6 @@ func useRig(cmd *cobra.Command, path string, opt *fold.Options) error {
 }
 
 var sheetWriters = map[string]func(io.Writer, *sheet.Sheet) error{
-	"text": func(w io.Writer, s *sheet.Sheet) error { return writeSheetText(w, printableSheet(s)) },
-	"json": writeSheetJSON, "csv": writeSheetCSV,
-}
-
-func writeSheetJSON(w io.Writer, s *sheet.Sheet) error {
-	e := json.NewEncoder(w)
-	e.SetIndent("", "  ")
-	e.SetEscapeHTML(false)
-	return e.Encode(s)
-}
-
-func writeSheetCSV(w io.Writer, s *sheet.Sheet) error {
-	c := csv.NewWriter(w)
-	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons"}}
-	for n, p := range s.Pairs {
-		for _, t := range p.Tracks {
-			var why []string
-			for _, r := range t.Reasons {
-				why = append(why, r.Text)
-			}
-			rows = append(rows, []string{t.File, strconv.Itoa(n + 1), t.Bus, p.Name, strconv.Itoa(p.Outputs[0]), strconv.Itoa(p.Outputs[1]),
-				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; ")})
-		}
-	}
-	return c.WriteAll(rows)
+	"text": text.Sheet,
+	"json": writeJSON[*sheet.Sheet], "csv": text.SheetCSV,
 }

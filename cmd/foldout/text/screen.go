@@ -1,4 +1,10 @@
-package main
+// Package text holds every word and table for the terminal.
+//
+// The rule for talking to people: results go to the writer given, which is standard output or a file; what is amiss is
+// said by Complain on standard error. Nothing that a file's name or a document holds reaches a terminal before printable or
+// tame has taken control characters out. Lines are as wide as the terminal, between narrowest and widest columns, and
+// break at blanks. Colour and weight carry nothing that is not also written.
+package text
 
 import (
 	"fmt"

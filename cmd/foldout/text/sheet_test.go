@@ -1,4 +1,4 @@
-package main
+package text
 
 import (
 	"bytes"
@@ -15,7 +15,7 @@ import (
 )
 
 // inventedSheet has so many tracks on so many pairs; names, roles and figures are invented.
-func inventedSheet(tracks, pairs int) *sheet.Sheet {
+func InventedSheet(tracks, pairs int) *sheet.Sheet {
 	names := []string{"Drums", "Guitars", "Keys and synths", "Lead vocals", "Bass", "Percussion", "Strings and horns", "Backing vocals"}
 	buses := []string{"Drums", "Electric guitars", "Keys", "Lead vocals", "Bass", "Percussion", "Strings", "Backing vocals"}
 	reasons := []string{"named and heard as a backing vocal (64 %)", `named "rack tom", heard as an overhead (34 %)`, "the same performance as 01 Kick In (coherence 0.99, 1.4 ms apart, polarity flipped)",
@@ -43,7 +43,7 @@ func TestASheetFitsItsScreen(t *testing.T) {
 	for _, width := range []int{60, 80, 100, 120} {
 		for _, all := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%d columns, all reasons %v", width, all), func(t *testing.T) {
-				s := inventedSheet(30, 4)
+				s := InventedSheet(30, 4)
 				s.Pairs[1].Tracks[0].Confidence = 0.6
 				s.SetAside = []sheet.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}}
 				text := sheetText(screen{width: width}, s, all)
@@ -70,14 +70,14 @@ func TestASheetFitsItsScreen(t *testing.T) {
 
 func TestReasonsAreSeldomCut(t *testing.T) {
 	for _, width := range []int{80, 100, 120} {
-		text := sheetText(screen{width: width}, inventedSheet(30, 4), false)
+		text := sheetText(screen{width: width}, InventedSheet(30, 4), false)
 		assert.LessOrEqual(t, strings.Count(text, "…"), 3, "%d columns:\n%s", width, text)
 	}
 }
 
 func TestColumnsStandInLine(t *testing.T) {
 	at := -1
-	for _, line := range strings.Split(sheetText(screen{width: 100}, inventedSheet(30, 4), false), "\n") {
+	for _, line := range strings.Split(sheetText(screen{width: 100}, InventedSheet(30, 4), false), "\n") {
 		before, _, found := strings.Cut(line, "100 %")
 		if !found {
 			continue
@@ -91,7 +91,7 @@ func TestColumnsStandInLine(t *testing.T) {
 }
 
 func TestColourCarriesNothing(t *testing.T) {
-	s := inventedSheet(12, 4)
+	s := InventedSheet(12, 4)
 	plainText, coloured := sheetText(screen{width: 100}, s, false), sheetText(screen{width: 100, tty: true}, s, false)
 	assert.NotEqual(t, plainText, coloured)
 	assert.Equal(t, plainText, strip(coloured), "without its colours it says the same")
@@ -127,7 +127,7 @@ func TestScreenOf(t *testing.T) {
 }
 
 func TestNamesCannotSteerTheTerminal(t *testing.T) {
-	s := inventedSheet(4, 2)
+	s := InventedSheet(4, 2)
 	s.Title, s.Pairs[0].Name = "a\x1b[2Jb", "c\x07d"
 	s.Pairs[0].Tracks[0].File, s.Pairs[0].Tracks[0].Bus = "\x1b]0;title\x07kick\u202e.wav", "bus\r\n"
 	s.Pairs[0].Tracks[0].Reasons[0].Text = "x\x1b[31my"

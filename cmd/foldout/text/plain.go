@@ -1,12 +1,10 @@
-package main
+package text
 
 import (
 	"fmt"
 	"io"
 	"strconv"
 	"strings"
-
-	"github.com/spf13/cobra"
 
 	"foldout/plan/sheet"
 )
@@ -74,12 +72,8 @@ func trimLines(s string) string {
 	return strings.Join(lines, "\n")
 }
 
-// warn writes a warning for people to standard error.
-func warn(cmd *cobra.Command, format string, args ...any) {
-	complain(cmd.ErrOrStderr(), format, args...)
-}
-
-func complain(w io.Writer, format string, args ...any) {
+// Complain writes a warning or an error.
+func Complain(w io.Writer, format string, args ...any) {
 	fmt.Fprintf(w, "foldout: %s\n", tame(fmt.Sprintf(format, args...)))
 }
 

@@ -1,10 +1,12 @@
-package main
+package text
 
 import (
+	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/mattn/go-runewidth"
@@ -26,12 +28,14 @@ const (
 	folded       = 72 // on a narrower one the reason does too
 )
 
-// writeSheetText writes one line per track; writeSheetReasons adds every reason.
-func writeSheetText(w io.Writer, s *sheet.Sheet) error    { return writeSheetOn(w, s, false) }
-func writeSheetReasons(w io.Writer, s *sheet.Sheet) error { return writeSheetOn(w, s, true) }
+// Sheet writes a sheet with one line per track.
+func Sheet(w io.Writer, s *sheet.Sheet) error { return writeSheetOn(w, s, false) }
+
+// SheetReasons writes a sheet with every reason.
+func SheetReasons(w io.Writer, s *sheet.Sheet) error { return writeSheetOn(w, s, true) }
 
 func writeSheetOn(w io.Writer, s *sheet.Sheet, allReasons bool) error {
-	_, err := io.WriteString(w, sheetText(screenOf(w), s, allReasons))
+	_, err := io.WriteString(w, sheetText(screenOf(w), printableSheet(s), allReasons))
 	return err
 }
 
@@ -284,4 +288,21 @@ func countTracks(s *sheet.Sheet) int {
 		n += len(p.Tracks)
 	}
 	return n
+}
+
+// SheetCSV writes one row per track.
+func SheetCSV(w io.Writer, s *sheet.Sheet) error {
+	c := csv.NewWriter(w)
+	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons"}}
+	for n, p := range s.Pairs {
+		for _, t := range p.Tracks {
+			var why []string
+			for _, r := range t.Reasons {
+				why = append(why, r.Text)
+			}
+			rows = append(rows, []string{t.File, strconv.Itoa(n + 1), t.Bus, p.Name, strconv.Itoa(p.Outputs[0]), strconv.Itoa(p.Outputs[1]),
+				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; ")})
+		}
+	}
+	return c.WriteAll(rows)
 }

@@ -1,4 +1,4 @@
-package main
+package text
 
 import (
 	"fmt"
@@ -7,7 +7,8 @@ import (
 	"foldout/plan/sheet"
 )
 
-func writeReportText(w io.Writer, r *sheet.Judgement) error {
+// Judgement writes what check says of a manual sheet.
+func Judgement(w io.Writer, r *sheet.Judgement) error {
 	p := newPrinter(w)
 	tracks := 0
 	for _, v := range r.Pairs {

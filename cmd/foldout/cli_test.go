@@ -1,7 +1,6 @@
 package main
 
 import (
-	"math"
 	"os"
 	"path/filepath"
 	"testing"
@@ -9,24 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/features"
 	"foldout/plan/fold"
 )
-
-// Sequences as ECMA-48 has them; the names are invented.
-func TestControlCharactersDoNotReachTheTerminal(t *testing.T) {
-	for in, want := range map[string]string{
-		"Kick In":                    "Kick In",
-		"Kick\x1b[31m\x07\u202e\x7f": "Kick[31m",
-		"a\tb\r\nc":                  "a b \nc",
-		"\x1b[1mBold\x1b[0m\x1b[2J":  "\x1b[1mBold\x1b[0m[2J",
-		"日本語 👩‍🎤":                    "日本語 👩‍🎤",
-		"\u009b31mred":               "31mred",
-	} {
-		assert.Equal(t, want, tame(in))
-	}
-	assert.Equal(t, "a  b", printable("a\r\nb"))
-}
 
 func TestHostileNamesStayTextEverywhere(t *testing.T) {
 	dir := t.TempDir()
@@ -79,19 +62,6 @@ func TestUnfitChoicesAreWrongUsage(t *testing.T) {
 	assert.ErrorAs(t, err, &usage)
 	_, _, err = call(t, "suggest", dir, "--pairs", "3", "--pin", "Vox=3", "--apart", "Bass,Kick")
 	assert.NoError(t, err, "numbers in front of names need not be typed")
-}
-
-func TestFaultsAreNamed(t *testing.T) {
-	p := features.Profile{NonFinite: 1, ClippedRuns: 3, DCOffset: -0.02, DurationS: 2, DualMono: true, Notes: []string{"cut short"}}
-	assert.Equal(t, []string{"cut short", "1 value is no number; it counts as silence", "clipped: 3 runs of samples at full scale",
-		"DC offset of -2.00 % of full scale", "both channels are the same: a mono track in a stereo file"}, faults(&p))
-	p = features.Profile{SamplePeakDBFS: features.DB(math.Inf(-1)), DCOffset: 0.0001}
-	assert.Empty(t, faults(&p))
-}
-
-func TestLongLinesBreakBetweenWords(t *testing.T) {
-	assert.Equal(t, "  - one two\n      three\nfour\n", wrapLines("  - one two three\nfour  \n", 16))
-	assert.Equal(t, " a\nb", trimLines(" a  \nb "))
 }
 
 func TestHelpShowsSwitchesAsSwitches(t *testing.T) {

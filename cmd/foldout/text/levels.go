@@ -1,0 +1,213 @@
+package text
+
+import (
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"path"
+	"strconv"
+	"strings"
+
+	"github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+
+	"foldout/features"
+	"foldout/plan/levels"
+)
+
+// levelColumns are the columns of table and CSV that a pair and the total share: heading, unit, key, value.
+var levelColumns = []struct {
+	heading, unit, key string
+	value              func(*levels.Sum) features.DB
+}{
+	{"true peak", "dBTP", "true_peak_dbtp", func(s *levels.Sum) features.DB { return s.TruePeakDBTP }},
+	{"loudness", "LUFS", "integrated_lufs", func(s *levels.Sum) features.DB { return s.IntegratedLUFS }},
+	{"VU max", "VU", "vu_max", func(s *levels.Sum) features.DB { return s.VUMax }},
+	{"VU loud", "VU", "vu_loud", func(s *levels.Sum) features.DB { return s.VULoud }},
+	{"mono loss", "dB", "mono_loss_db", func(s *levels.Sum) features.DB { return s.MonoLossDB }},
+}
+
+// inputColumns are those that only a pair has.
+var inputColumns = []struct {
+	heading, unit, key string
+	value              func(*levels.Pair) features.DB
+}{
+	{"rms", "dBu", "rms_dbu", func(p *levels.Pair) features.DB { return p.Input.RMSDBu }},
+	{"VU max", "dBu", "vu_max_dbu", func(p *levels.Pair) features.DB { return p.Input.VUMaxDBu }},
+	{"peak", "dBu", "peak_dbu", func(p *levels.Pair) features.DB { return p.Input.PeakDBu }},
+	{"to 0 dBFS", "dB", "headroom_converter_db", func(p *levels.Pair) features.DB { return p.HeadroomConverterDB }},
+	{"to unit", "dB", "headroom_unit_db", func(p *levels.Pair) features.DB { return p.HeadroomUnitDB }},
+	{"trim", "dB", "trim_db", func(p *levels.Pair) features.DB { return features.DB(p.Trim.GainDB) }},
+}
+
+// level writes a figure of a table; silence is a dash.
+func level(v features.DB) string {
+	if math.IsInf(float64(v), 0) || math.IsNaN(float64(v)) {
+		return "-"
+	}
+	if s := fmt.Sprintf("%+.1f", float64(v)); s != "-0.0" && s != "+0.0" {
+		return s
+	}
+	return "0.0"
+}
+
+func newTable(right int) table.Writer {
+	t := table.NewWriter()
+	t.SetStyle(table.StyleLight)
+	t.Style().Options = table.OptionsNoBordersAndSeparators
+	t.Style().Format.Header = text.FormatDefault
+	var config []table.ColumnConfig
+	for n := 2; n <= right; n++ {
+		config = append(config, table.ColumnConfig{Number: n, Align: text.AlignRight, AlignHeader: text.AlignRight})
+	}
+	t.SetColumnConfigs(config)
+	return t
+}
+
+// Levels writes the sums, what the unit sees, and the overs.
+func Levels(w io.Writer, l *levels.Levels) error {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s through %s: %s, mono tracks at %s, %s at %g kHz\n\nThe sums\n", printable(l.Title), printable(l.Rig), l.Alignment, l.Pan, clock(l.DurationS), float64(l.RateHz)/1000)
+	sums := newTable(len(levelColumns) + 2)
+	head, units := table.Row{"pair"}, table.Row{""}
+	for _, c := range levelColumns {
+		head, units = append(head, c.heading), append(units, c.unit)
+	}
+	sums.AppendHeader(append(head, "correlation"))
+	sums.AppendRow(append(units, ""))
+	row := func(name string, s *levels.Sum) {
+		r := table.Row{name}
+		for _, c := range levelColumns {
+			r = append(r, level(c.value(s)))
+		}
+		sums.AppendRow(append(r, fmt.Sprintf("%+.2f", s.Correlation)))
+	}
+	for n := range l.Pairs {
+		row(pairName(&l.Pairs[n]), &l.Pairs[n].Sum)
+	}
+	row("all pairs", &l.Total)
+	fmt.Fprintf(&b, "%s\n\nWhat each input of %s sees, and what is left\n", sums.Render(), printable(l.Unit))
+	inputs := newTable(len(inputColumns) + 2)
+	head, units = table.Row{"pair", "inputs"}, table.Row{"", ""}
+	for _, c := range inputColumns {
+		head, units = append(head, c.heading), append(units, c.unit)
+	}
+	width := screenOf(w).width
+	if width >= limitWidth {
+		head, units = append(head, "set by"), append(units, "")
+	}
+	inputs.AppendHeader(head)
+	inputs.AppendRow(units)
+	for n := range l.Pairs {
+		p := &l.Pairs[n]
+		r := table.Row{pairName(p), fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
+		for _, c := range inputColumns {
+			r = append(r, level(c.value(p)))
+		}
+		if width >= limitWidth {
+			r = append(r, p.Trim.Limit)
+		}
+		inputs.AppendRow(r)
+	}
+	b.WriteString(inputs.Render() + "\n\n")
+	tables := b.String()
+	b.Reset()
+	if l.Common.Pair > 0 {
+		fmt.Fprintf(&b, "Trims of single pairs change the balance between them. All pairs alike: %+.1f dB, set by pair %d (%s).\n", l.Common.GainDB, l.Common.Pair, l.Common.Limit)
+	}
+	writeOvers(&b, l)
+	section(&b, "Notes", l.Notes)
+	section(&b, "Cautions", l.Cautions)
+	_, err := io.WriteString(w, trimLines(tables)+wrapLines(b.String(), width))
+	return err
+}
+
+// limitWidth is how wide a screen has to be for the column that says what set a trim.
+const limitWidth = 96
+
+// shownOvers is how many overs of a pair the text lists.
+const shownOvers = 8
+
+func writeOvers(b *strings.Builder, l *levels.Levels) {
+	for n := range l.Pairs {
+		p := &l.Pairs[n]
+		if p.OverCount == 0 {
+			continue
+		}
+		fmt.Fprintf(b, "\n%s: beyond the limit at %s\n", pairName(p), count(p.OverCount, "place"))
+		for _, o := range p.Overs[:min(len(p.Overs), shownOvers)] {
+			fmt.Fprintf(b, "  %s %s  %+.2f dBFS = %+.1f dBu, clips the %s: %s\n", clock(o.TimeS), o.Side, float64(o.PeakDBFS), float64(o.PeakDBu), o.Clips, shares(o.Tracks))
+		}
+		if rest := p.OverCount - shownOvers; rest > 0 {
+			fmt.Fprintf(b, "  and %d more\n", rest)
+		}
+		if p.OverCount > 1 && len(p.Offenders) > 0 {
+			fmt.Fprintf(b, "  on the whole: %s\n", shares(p.Offenders[:min(len(p.Offenders), 5)]))
+		}
+	}
+}
+
+func shares(list []levels.Offender) string {
+	var parts []string
+	for _, o := range list {
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", printable(path.Base(o.File)), 100*o.Share))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func section(b *strings.Builder, title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintf(b, "\n%s\n", title)
+	for _, line := range lines {
+		fmt.Fprintf(b, "  - %s\n", printable(line))
+	}
+}
+
+func pairName(p *levels.Pair) string { return fmt.Sprintf("%d %s", p.Number, printable(p.Name)) }
+
+// clock writes seconds as m:ss.sss.
+func clock(seconds float64) string {
+	ms := int64(math.Round(seconds * 1000))
+	return fmt.Sprintf("%d:%02d.%03d", ms/60000, ms/1000%60, ms%1000)
+}
+
+// LevelsCSV writes one row per pair and one for all.
+func LevelsCSV(w io.Writer, l *levels.Levels) error {
+	number := func(v features.DB) string {
+		if math.IsInf(float64(v), 0) || math.IsNaN(float64(v)) {
+			return ""
+		}
+		return strconv.FormatFloat(float64(v), 'f', 4, 64)
+	}
+	head := []string{"pair", "name", "interface", "outputs", "summing_inputs", "tracks"}
+	for _, c := range levelColumns {
+		head = append(head, c.key)
+	}
+	head = append(head, "correlation")
+	for _, c := range inputColumns {
+		head = append(head, c.key)
+	}
+	rows := [][]string{append(head, "trim_limit", "overs", "offenders")}
+	sum := func(s *levels.Sum) (cells []string) {
+		for _, c := range levelColumns {
+			cells = append(cells, number(c.value(s)))
+		}
+		return append(cells, strconv.FormatFloat(s.Correlation, 'f', 4, 64))
+	}
+	for n := range l.Pairs {
+		p := &l.Pairs[n]
+		row := []string{strconv.Itoa(p.Number), p.Name, p.Interface, fmt.Sprintf("%d/%d", p.Outputs[0], p.Outputs[1]),
+			fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1]), strconv.Itoa(p.Tracks)}
+		row = append(row, sum(&p.Sum)...)
+		for _, c := range inputColumns {
+			row = append(row, number(c.value(p)))
+		}
+		rows = append(rows, append(row, p.Trim.Limit, strconv.Itoa(p.OverCount), shares(p.Offenders)))
+	}
+	total := append([]string{"all", "all pairs", "", "", "", ""}, sum(&l.Total)...)
+	rows = append(rows, append(total, make([]string, len(rows[0])-len(total))...))
+	return csv.NewWriter(w).WriteAll(rows)
+}
