@@ -130,6 +130,7 @@ func (m *meters) write(block [][]float32) {
 	m.loudness.Write(block)
 	m.dynamics.Write(block)
 	m.timbre.Write(block)
+	m.spectrum.Write(block)
 	if len(block) > 1 {
 		m.stereo.write(block[0], block[1])
 	}

@@ -1,10 +1,16 @@
 package spectrum
 
-// Meter averages the power spectra of a track's frames (Welch). Make one with New, feed it through a Stream, then
-// read Result:
+import (
+	"cmp"
+	"slices"
+)
+
+// Meter averages the power spectra of a track's frames (Welch), and measures the low end apart. Make one with New, feed
+// it with the samples and through a Stream, then read Result:
 //
 //	meter := spectrum.New(48000, 2)
 //	stream := spectrum.NewStream(48000, 2, meter)
+//	meter.Write(planes)
 //	stream.Write(planes)
 //	stream.Close()
 //	result := meter.Result()
@@ -12,13 +18,17 @@ type Meter struct {
 	rate   int
 	sum    []float64
 	frames int64
+	low    *lowEnd
 }
 
-// New returns a meter for tracks at sampleRateHz. The number of channels makes no difference, as frames are averaged
-// over the channels before they arrive here.
-func New(sampleRateHz, _ int) *Meter {
-	return &Meter{rate: sampleRateHz, sum: make([]float64, FrameSize(sampleRateHz)/2+1)}
+// New returns a meter for tracks of a rate in hertz and a number of channels (both at least 1).
+func New(sampleRateHz, channels int) *Meter {
+	return &Meter{rate: sampleRateHz, sum: make([]float64, FrameSize(sampleRateHz)/2+1), low: newLowEnd(sampleRateHz, channels)}
 }
+
+// Write takes one plane of samples per channel, all of one length, for the low end. How a track is cut into blocks does
+// not matter. Without samples the lowest bands are taken from the frames, whose bins are too wide for them.
+func (m *Meter) Write(planes [][]float32) { m.low.write(planes) }
 
 // Frame adds the power spectrum of one frame.
 func (m *Meter) Frame(power []float32) {
@@ -43,5 +53,22 @@ func (m *Meter) Power() []float64 {
 	return power
 }
 
-// Result measures the shape of the long-term spectrum. See Shape.
-func (m *Meter) Result() Result { return Shape(m.Power(), m.rate) }
+// Result ends the measurement and gives the shape of the long-term spectrum: as Shape does, but that the octave bands up
+// to 125 Hz and the sub register come from the low end, with which all octave bands meet class 1 of IEC 61260-1 (on steady
+// tones, one octave and more away as well).
+func (m *Meter) Result() Result {
+	power := m.Power()
+	if m.low.samples == 0 {
+		return Shape(power, m.rate)
+	}
+	m.low.close()
+	width := float64(m.rate) / float64(2*(len(power)-1))
+	all := m.low.cells()
+	for _, c := range cells(power, width, takeover) {
+		if c.power > 0 || c.low > takeoverToHz {
+			all = append(all, c)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b cell) int { return cmp.Compare(a.low, b.low) })
+	return shape(power, width, all)
+}

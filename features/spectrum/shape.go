@@ -1,11 +1,14 @@
 package spectrum
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // Result is the shape of a spectrum. It does not change with gain or polarity. Of silence every frequency and share
 // is 0 and every level minus infinity.
 type Result struct {
-	Total       float64     // power of all bins that count, full-scale sine 0.5
+	Total       float64     // power of all that counts (from 10 Hz up, with the low end measured), full-scale sine 0.5
 	CentroidHz  float64     // sum f p / sum p
 	SpreadHz    float64     // square root of sum (f - centroid)^2 p / sum p
 	Rolloff85Hz float64     // lowest bin at or below which 85 % of the power lies
@@ -17,7 +20,7 @@ type Result struct {
 }
 
 const (
-	// firstBin is the lowest bin that counts. Bin 0 holds the constant part of the signal, which a Hann window
+	// firstBin is the lowest bin of the stream's frames that counts. Bin 0 holds the constant part of the signal, which a Hann window
 	// spreads into bin 1 and no further; neither is sound (bin 1 lies at 12 Hz or below).
 	firstBin = 2
 	// rolloffShare is the share of librosa's spectral_rolloff, taken of power.
@@ -48,52 +51,74 @@ func OctaveEdgesHz() [11]float64 {
 	return edges
 }
 
+// cell is a piece of a power spectrum: the power of the frequencies from low to high.
+type cell struct{ low, high, power float64 }
+
+// centre is the frequency the power of a cell stands for.
+func (c cell) centre() float64 { return (c.low + c.high) / 2 }
+
 // Shape measures a one-sided power spectrum of bins 0..n/2 at k*sampleRateHz/n Hz. The two lowest bins (the constant
 // part of the signal) do not count. A bin stands for the frequencies up to half a bin to either side of it; where a
 // band edge cuts a bin its power is divided in proportion, so that bands, with BelowDB and AboveDB, add up to the
 // total. The 16 kHz octave reaches up to 22387 Hz and ends at half the sample rate where that is lower; bands wholly
 // above half the rate are empty.
 func Shape(power []float64, sampleRateHz int) Result {
+	width := float64(sampleRateHz) / float64(2*(len(power)-1))
+	return shape(power, width, cells(power, width, func(float64) float64 { return 1 }))
+}
+
+// cells are the bins of a spectrum from firstBin up, each with the share of its power that weight gives.
+func cells(power []float64, width float64, weight func(hz float64) float64) []cell {
+	out := make([]cell, 0, len(power))
+	for k := firstBin; k < len(power); k++ {
+		hz := float64(k) * width
+		out = append(out, cell{hz - width/2, hz + width/2, power[k] * weight(hz)})
+	}
+	return out
+}
+
+// shape measures a spectrum in cells of ascending frequency. power holds the bins of the stream's frames, for what is
+// measured on equal bins.
+func shape(power []float64, width float64, cells []cell) Result {
 	r := Result{BelowDB: math.Inf(-1), AboveDB: math.Inf(-1)}
 	for i := range r.OctaveDB {
 		r.OctaveDB[i] = math.Inf(-1)
 	}
 	var constant, total, moment float64
-	for k, p := range power {
-		if k < firstBin {
-			constant += p
-			continue
-		}
-		total += p
-		moment += float64(k) * p
+	for _, p := range power[:min(firstBin, len(power))] {
+		constant += p
+	}
+	for _, c := range cells {
+		total += c.power
+		moment += c.centre() * c.power
 	}
 	if total <= residue*constant || total == 0 {
 		return r
 	}
-	width := float64(sampleRateHz) / float64(2*(len(power)-1))
 	mean := moment / total
 	var variance, below float64
-	for k := firstBin; k < len(power); k++ {
-		d := float64(k) - mean
-		variance += d * d * power[k]
+	for _, c := range cells {
+		d := c.centre() - mean
+		variance += d * d * c.power
 		if below < rolloffShare*total {
-			below += power[k]
-			r.Rolloff85Hz = float64(k) * width
+			below += c.power
+			r.Rolloff85Hz = c.centre()
 		}
 	}
 	r.Total = total
-	r.CentroidHz = mean * width
-	r.SpreadHz = math.Sqrt(variance/total) * width
+	r.CentroidHz = mean
+	r.SpreadHz = math.Sqrt(variance / total)
 	r.Flatness = flatness(power, width)
 
+	nyquist := width * float64(len(power)-1)
 	edges := OctaveEdgesHz()
-	parts := split(power, width, edges[:])
+	parts := split(cells, nyquist, edges[:])
 	r.BelowDB = decibels(parts[0] / total)
 	r.AboveDB = decibels(parts[len(edges)] / total)
 	for i := range r.OctaveDB {
 		r.OctaveDB[i] = decibels(parts[i+1] / total)
 	}
-	parts = split(power, width, registerEdgesHz[1:7])
+	parts = split(cells, nyquist, registerEdgesHz[1:7])
 	for i := range r.Register {
 		r.Register[i] = parts[i] / total
 	}
@@ -124,25 +149,20 @@ func flatness(power []float64, width float64) float64 {
 	return min(1, math.Exp(logs/float64(len(bins))))
 }
 
-// split divides the power from firstBin up at ascending edges in hertz: element 0 lies below the first edge, the
-// last above the last. Bin k covers (k-1/2)*width to (k+1/2)*width, the last bin only its lower half.
-func split(power []float64, width float64, edges []float64) []float64 {
+// split divides the power at ascending edges in hertz: element 0 lies below the first edge, the last above the last. The
+// cell at half the rate covers only its lower half.
+func split(cells []cell, nyquist float64, edges []float64) []float64 {
 	parts := make([]float64, len(edges)+1)
-	at := 0
-	for k := firstBin; k < len(power); k++ {
-		low, high := (float64(k)-0.5)*width, (float64(k)+0.5)*width
-		if k == len(power)-1 {
-			high = float64(k) * width
-		}
+	for _, c := range cells {
+		low, high := c.low, min(c.high, nyquist)
+		at := sort.SearchFloat64s(edges, low) // the first edge at or above the cell's lower end
 		whole := high - low
 		for at < len(edges) && edges[at] < high {
-			if edges[at] > low {
-				parts[at] += power[k] * (edges[at] - low) / whole
-				low = edges[at]
-			}
+			parts[at] += c.power * (edges[at] - low) / whole
+			low = edges[at]
 			at++
 		}
-		parts[at] += power[k] * (high - low) / whole
+		parts[at] += c.power * (high - low) / whole
 	}
 	return parts
 }

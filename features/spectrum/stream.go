@@ -69,7 +69,7 @@ func NewStream(sampleRateHz, channels int, consumers ...Consumer) *Stream {
 	}
 	// The library's window is the symmetric one; one point more, less its last, is the periodic one. It is made once
 	// a track, so only its values matter.
-	s.window = s.scaled(window.Hann(size + 1)[:size])
+	s.window = scaledWindow(window.Hann(size + 1)[:size], channels)
 	length := size
 	if channels == 1 {
 		length += s.hop // room for the two successive frames that share a transform
@@ -80,13 +80,13 @@ func NewStream(sampleRateHz, channels int, consumers ...Consumer) *Stream {
 	return s
 }
 
-// scaled folds the factor 1/(channels * size * sum w^2) of the frame power into the window.
-func (s *Stream) scaled(w []float64) []float32 {
+// scaledWindow folds the factor 1/(channels * size * sum w^2) of the frame power into a window.
+func scaledWindow(w []float64, channels int) []float32 {
 	var sum float64
 	for _, v := range w {
 		sum += v * v
 	}
-	factor := 1 / math.Sqrt(float64(s.channels)*float64(s.size)*sum)
+	factor := 1 / math.Sqrt(float64(channels)*float64(len(w))*sum)
 	out := make([]float32, len(w))
 	for i, v := range w {
 		out[i] = float32(v * factor)
@@ -129,7 +129,7 @@ func (s *Stream) Close() {
 		for _, b := range s.buffer {
 			clear(b[s.fill:])
 		}
-		s.single(s.scaled(w))
+		s.single(scaledWindow(w, s.channels))
 	}
 	s.fill = 0
 }
