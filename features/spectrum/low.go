@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"github.com/mjibson/go-dsp/window"
+
+	"foldout/features/fft"
 )
 
 // The lowest bands are a few of a frame's bins wide, too few to tell them apart (IEC 61260-1 asks an octave filter to be
@@ -36,7 +38,7 @@ type lowEnd struct {
 	channels     []lowChannel
 	filter       []float32
 	highPass     [5]float64 // b0 b1 b2 a1 a2
-	fft          *fft
+	fft          *fft.FFT
 	window       []float32
 	silence      []float32
 	power        []float32
@@ -98,7 +100,7 @@ func newLowEnd(sampleRateHz, channels int) *lowEnd {
 	}
 	l := &lowEnd{
 		rate: sampleRateHz, factor: lowFactor << halvings,
-		channels: make([]lowChannel, channels), fft: newFFT(lowSize),
+		channels: make([]lowChannel, channels), fft: fft.New(lowSize),
 		silence: make([]float32, lowSize), power: make([]float32, lowSize/2+1), sum: make([]float64, lowSize/2+1),
 		fill: lowSize - lowHop, // zeros before the track
 	}
@@ -236,7 +238,8 @@ func (l *lowEnd) advance() {
 		if silent(a) && silent(b) {
 			continue
 		}
-		fold(l.power, l.fft.transform(a, b, l.window), 0)
+		l.fft.Transform(a, b, l.window)
+		l.fft.Power(l.power, false)
 		for k, p := range l.power {
 			l.sum[k] += float64(p)
 		}
