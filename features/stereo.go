@@ -1,6 +1,10 @@
 package features
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 // stereoMeter compares the first two channels of a track. Sums run over all samples; the constant part is included.
 // The power of each comes from the meter of dynamics, so that what is left to do is one sum.
@@ -26,21 +30,7 @@ const (
 // write takes two planes of one length.
 func (m *stereoMeter) write(l, r []float32) {
 	m.samples += int64(len(l))
-	var s0, s1, s2, s3 float64 // so that additions need not wait for one another
-	for len(l) >= 4 && len(r) >= 4 {
-		a, b := (*[4]float32)(l), (*[4]float32)(r)
-		d0, d1, d2, d3 := float64(a[0]-b[0]), float64(a[1]-b[1]), float64(a[2]-b[2]), float64(a[3]-b[3])
-		s0 += d0 * d0
-		s1 += d1 * d1
-		s2 += d2 * d2
-		s3 += d3 * d3
-		l, r = l[4:], r[4:]
-	}
-	for i, v := range l {
-		d := float64(v - r[i])
-		s0 += d * d
-	}
-	m.difference += (s0 + s1) + (s2 + s3)
+	m.difference += vec.SquaredDifference(l, r)
 }
 
 // figures gives the result from the rms of the two channels in decibels. Silence has a correlation of 0, a balance of 0

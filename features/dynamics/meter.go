@@ -1,5 +1,7 @@
 package dynamics
 
+import "foldout/features/vec"
+
 const (
 	cellsPerStep    = 5
 	stepsPerStretch = 10
@@ -37,7 +39,8 @@ type Meter struct {
 // channel is what is kept of one channel.
 type channel struct {
 	stage       []float32
-	steps       [stepsPerStretch]cell // of the present stretch; abs and extremes unused
+	cells       [batch]vec.Cell
+	steps       [stepsPerStretch]vec.Cell // of the present stretch; magnitudes and peaks unused
 	sum, square float64
 	high, low   float32
 	clip        clipper
@@ -91,12 +94,9 @@ func (m *Meter) Write(block [][]float32) {
 		n = min(n, len(plane))
 	}
 	for i := 0; i < n; {
-		if m.staged == 0 && n-i >= m.length {
-			for c := range m.channels {
-				m.addCell(c, block[c][i:i+m.length])
-			}
-			i += m.length
-			m.endCell(m.length)
+		if count := min((n-i)/m.length, batch); m.staged == 0 && count > 0 {
+			m.addCells(block, i, count)
+			i += count * m.length
 			continue
 		}
 		k := min(m.length-m.staged, n-i)
@@ -112,24 +112,38 @@ func (m *Meter) Write(block [][]float32) {
 	m.onsets.settle(m.settled, m.flux.frames-1)
 }
 
+// addCells takes count whole cells from sample i of the block on.
+func (m *Meter) addCells(block [][]float32, i, count int) {
+	for c := range m.channels {
+		measure(m.channels[c].cells[:count], block[c][i:], m.length)
+	}
+	for k := range count {
+		for c := range m.channels {
+			m.addCell(c, block[c][i+k*m.length:][:m.length], &m.channels[c].cells[k])
+		}
+		m.endCell(m.length)
+	}
+}
+
 func (m *Meter) addStage() {
 	n := m.staged
 	for c := range m.channels {
-		m.addCell(c, m.channels[c].stage[:n])
+		ch := &m.channels[c]
+		measure(ch.cells[:1], ch.stage, n)
+		m.addCell(c, ch.stage[:n], &ch.cells[0])
 	}
 	m.staged = 0
 	m.endCell(n)
 }
 
-func (m *Meter) addCell(c int, x []float32) {
+func (m *Meter) addCell(c int, x []float32, v *vec.Cell) {
 	ch := &m.channels[c]
-	v := measure(x)
 	s := &ch.steps[m.cells/cellsPerStep]
-	s.sum += v.sum
-	s.square += v.square
-	ch.vu.step(v.abs / float64(len(x)))
+	s.Sum += v.Sum
+	s.Square += v.Square
+	ch.vu.step(v.Abs / float64(len(x)))
 	var high, low float32
-	if v.peak >= min(ch.high, -ch.low, fullScale) { // or no sample counts as an extreme
+	if v.Peak >= min(ch.high, -ch.low, fullScale) { // or no sample counts as an extreme
 		high, low = extremes(x)
 		ch.high, ch.low = max(ch.high, high), min(ch.low, low)
 	}
@@ -158,13 +172,13 @@ func (m *Meter) endStretch() {
 		ch := &m.channels[c]
 		sum, square := 0.0, 0.0
 		for _, s := range ch.steps[:steps] {
-			sum += s.sum
-			square += s.square
+			sum += s.Sum
+			square += s.Square
 		}
 		mean := sum / float64(n)
 		for i, s := range ch.steps[:steps] {
-			e := s.square - mean*(2*s.sum-mean*float64(m.filled[i]))
-			if e > s.square*1e-12 { // less is rounding
+			e := s.Square - mean*(2*s.Sum-mean*float64(m.filled[i]))
+			if e > s.Square*1e-12 { // less is rounding
 				energy[i] += e
 				total += e
 			}

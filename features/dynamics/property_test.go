@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"foldout/features/vec"
 )
 
 // playing is invented material with everything in it: gaps, notes, hits, hiss and an offset.
@@ -122,24 +124,28 @@ func TestMeasureAgainstPlainSums(t *testing.T) {
 	for _, n := range []int{1, 2, 3, 4, 5, 47, 48, 385} {
 		x := noise(rate48, float64(n)/rate48, 0.3, uint64(n))
 		x[0] += 0.05
-		var want cell
+		var want vec.Cell
 		var wantHigh, wantLow float32
 		for _, v := range x {
 			d := float64(v)
-			want.sum += d
-			want.square += d * d
-			want.abs += math.Abs(d)
-			want.peak = max(want.peak, v, -v)
+			want.Sum += d
+			want.Square += d * d
+			want.Abs += math.Abs(d)
+			want.Peak = max(want.Peak, v, -v)
 			wantHigh, wantLow = max(wantHigh, v), min(wantLow, v)
 		}
-		got := measure(x)
-		assert.InDelta(t, want.sum, got.sum, 1e-12)
-		assert.InEpsilon(t, want.square, got.square, 1e-12)
-		assert.InEpsilon(t, want.abs, got.abs, 1e-6)
-		assert.Equal(t, want.peak, got.peak)
+		cells := make([]vec.Cell, 1)
+		measure(cells, x, n)
+		got := cells[0]
+		assert.InDelta(t, want.Sum, got.Sum, 1e-12)
+		assert.InEpsilon(t, want.Square, got.Square, 1e-12)
+		assert.InEpsilon(t, want.Abs, got.Abs, 1e-6)
+		assert.Equal(t, want.Peak, got.Peak)
 		high, low := extremes(x)
 		assert.Equal(t, wantHigh, high)
 		assert.Equal(t, wantLow, low)
 	}
-	assert.InEpsilon(t, 48*float64(math.MaxFloat32), measure(slices.Repeat([]float32{-math.MaxFloat32}, 48)).abs, 1e-9, "too large for float32")
+	loud := make([]vec.Cell, 1)
+	measure(loud, slices.Repeat([]float32{-math.MaxFloat32}, 48), 48)
+	assert.InEpsilon(t, 48*float64(math.MaxFloat32), loud[0].Abs, 1e-9, "too large for float32")
 }

@@ -1,6 +1,10 @@
 package kinship
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 // Fixed layout of every sketch, whatever the sample rate of its file.
 const (
@@ -17,7 +21,8 @@ const (
 	chunkFloor   = 3e-5 // chunks 45 dB below the loudest hold no music worth comparing
 	codeFloorDB  = -115 // envelope code 0: at or below
 	codesPerDB   = 2
-	longest      = 1e6 // seconds; no session lasts longer
+	leastScaled  = 1e-36 // less has no scale in float32
+	longest      = 1e6   // seconds; no session lasts longer
 	golden       = 0.6180339887498949
 	sparseStride = 0.5 // the share of pieces kept is halved each time the budget is reached
 )
@@ -75,31 +80,18 @@ func (c *Chunk) encode(x []float32) {
 		c.Code, c.Scale = make([]int8, chunkSamples), make([]float32, chunkSamples/scaleBlock)
 	}
 	c.Power = 0
-	for b := range c.Scale {
-		seg := x[b*scaleBlock : (b+1)*scaleBlock]
-		var top float32
-		var sum float64
-		for _, v := range seg {
-			top = max(top, v, -v)
-			sum += float64(v) * float64(v)
-		}
-		c.Power += sum / chunkSamples
+	var sums [chunkSamples / scaleBlock]vec.Cell
+	vec.Cells(sums[:], x, scaleBlock)
+	for b, s := range sums {
+		c.Power += s.Square / chunkSamples
 		code := c.Code[b*scaleBlock : (b+1)*scaleBlock]
-		if !(top > 0) {
+		if !(s.Peak > leastScaled) {
 			c.Scale[b] = 0
 			clear(code)
 			continue
 		}
-		c.Scale[b] = top / 127
-		k := 127 / top
-		for i, v := range seg {
-			r := v * k
-			if r >= 0 {
-				code[i] = int8(r + 0.5)
-			} else {
-				code[i] = int8(r - 0.5)
-			}
-		}
+		c.Scale[b] = s.Peak / 127
+		vec.Quantise(code, x[b*scaleBlock:][:scaleBlock], 127/s.Peak)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/gob"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -68,13 +69,19 @@ func TestDecimator(t *testing.T) {
 			if c.hz > 0.45*float64(rate) {
 				continue
 			}
-			d := newDecimator(rate)
+			d := newDecimator(rate, 1)
 			d.startAt(0)
 			x := make([]float32, rate)
 			for i := range x {
 				x[i] = float32(math.Sin(2 * math.Pi * c.hz * float64(i) / float64(rate)))
 			}
-			y := d.finish(d.write(x, nil))
+			var y []float32
+			for part := range slices.Chunk(x, unit) {
+				d.write(1, part)
+				y = append(y, d.lanes[0].out...)
+			}
+			d.finish(1)
+			y = append(y, d.lanes[0].out...)
 			require.Greater(t, len(y), 3900, "%d Hz", rate)
 			var re, im float64
 			for m := 1000; m < 3000; m++ {

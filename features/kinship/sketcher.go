@@ -3,6 +3,8 @@ package kinship
 import (
 	"math"
 	"slices"
+
+	"foldout/features/vec"
 )
 
 // Sketcher reduces one track to a Sketch. Feed it the samples with Write, in order and in blocks of any length, and
@@ -13,10 +15,9 @@ type Sketcher struct {
 	started      bool
 	samples      int64
 	out          Sketch
-	mid, left    *decimator // left only for two channels and more
+	waves        *decimator // the mid, and the left for two channels and more
 	mix          []float32
-	fresh        [2][]float32 // output of the two decimators
-	piece        [2][]float32 // emphasised waveform of the piece being gathered
+	piece        [2][]float32 // emphasised waveforms of the piece being gathered
 	last         [2]float32
 	at           int64 // absolute index of the next waveform sample
 	spare        []Chunk
@@ -31,13 +32,11 @@ type Sketcher struct {
 func NewSketcher(sampleRateHz, channels int) *Sketcher {
 	s := &Sketcher{sampleRateHz: max(sampleRateHz, 1), channels: max(channels, 1), merge: 1}
 	s.out.Keep, s.out.Channels = 1, s.channels
-	s.mid = newDecimator(s.sampleRateHz)
-	s.piece[0] = make([]float32, chunkSamples)
-	if s.channels > 1 {
-		s.left = newDecimator(s.sampleRateHz)
-		s.piece[1] = make([]float32, chunkSamples)
-		s.mix = make([]float32, unit)
+	s.waves = newDecimator(s.sampleRateHz, min(s.channels, 2))
+	for c := range s.waves.lanes {
+		s.piece[c] = make([]float32, chunkSamples)
 	}
+	s.mix = make([]float32, unit)
 	return s
 }
 
@@ -56,11 +55,8 @@ func (s *Sketcher) begin() {
 		return
 	}
 	s.started = true
-	s.mid.startAt(s.out.StartSeconds)
-	s.at = s.mid.next
-	if s.left != nil {
-		s.left.startAt(s.out.StartSeconds)
-	}
+	s.waves.startAt(s.out.StartSeconds)
+	s.at = s.waves.next
 }
 
 // Write takes one plane per channel, all of the same length. Missing planes count as silence.
@@ -70,43 +66,51 @@ func (s *Sketcher) Write(block [][]float32) {
 	}
 	s.begin()
 	s.samples += int64(len(block[0]))
-	if s.left == nil {
-		s.gather(s.mid.write(block[0], s.fresh[0][:0]), nil)
-		return
-	}
-	gain := 1 / float32(len(block))
 	for i := 0; i < len(block[0]); i += unit {
 		n := min(unit, len(block[0])-i)
-		mix := s.mix[:n]
 		left := block[0][i : i+n]
-		copy(mix, left)
-		for _, plane := range block[1:] {
-			for j, v := range plane[min(i, len(plane)):min(i+n, len(plane))] {
-				mix[j] += v
-			}
+		if s.channels == 1 {
+			s.waves.write(s.out.Keep, left)
+		} else {
+			s.waves.write(s.out.Keep, s.mid(block, i, n), left)
 		}
-		for j := range mix {
-			mix[j] *= gain
-		}
-		s.gather(s.mid.write(mix, s.fresh[0][:0]), s.left.write(left, s.fresh[1][:0]))
+		s.gather()
 	}
 }
 
-// gather emphasises what the decimators gave and stores each piece that fills up.
-func (s *Sketcher) gather(mid, left []float32) {
-	s.fresh = [2][]float32{mid, left}
-	for done := 0; done < len(mid); {
+// mid is the mean of all channels, n samples from i on.
+func (s *Sketcher) mid(block [][]float32, i, n int) []float32 {
+	mix := s.mix[:n]
+	if len(block) == 2 && len(block[1]) >= i+n {
+		vec.Average(mix, block[0][i:i+n], block[1][i:i+n])
+		return mix
+	}
+	copy(mix, block[0][i:i+n])
+	for _, plane := range block[1:] {
+		for j, v := range plane[min(i, len(plane)):min(i+n, len(plane))] {
+			mix[j] += v
+		}
+	}
+	gain := 1 / float32(len(block))
+	for j := range mix {
+		mix[j] *= gain
+	}
+	return mix
+}
+
+// gather emphasises what the decimator gave and stores each piece that fills up.
+func (s *Sketcher) gather() {
+	lanes := s.waves.lanes
+	for done, total := 0, len(lanes[0].out); done < total; {
 		off := int(s.at % chunkSamples)
-		n := min(len(mid)-done, chunkSamples-off)
-		for c, x := range s.fresh {
-			if c < s.waves() {
-				dst, last := s.piece[c][off:off+n], s.last[c]
-				for i, v := range x[done : done+n] {
-					dst[i] = v - emphasis*last
-					last = v
-				}
-				s.last[c] = last
+		n := min(total-done, chunkSamples-off)
+		for c := range lanes {
+			dst, last := s.piece[c][off:off+n], s.last[c]
+			for i, v := range lanes[c].out[done : done+n] {
+				dst[i] = v - emphasis*last
+				last = v
 			}
+			s.last[c] = last
 		}
 		s.at += int64(n)
 		done += n
@@ -116,30 +120,24 @@ func (s *Sketcher) gather(mid, left []float32) {
 	}
 }
 
-// waves is the number of waveforms followed: the mid, and the left where there are several channels.
-func (s *Sketcher) waves() int {
-	if s.left == nil {
-		return 1
-	}
-	return 2
-}
-
 // store keeps the piece just completed, if its turn comes and it sounds.
 func (s *Sketcher) store(index int64) {
-	x := s.piece[0]
-	if s.left != nil && meanSquare(x) < 0.02*meanSquare(s.piece[1]) {
-		x = s.piece[1] // the channels cancel: one of them is upside down
-	}
-	if p := meanSquare(x); priority(index) < s.out.Keep && p > 0 && p < math.MaxFloat32 {
-		if len(s.out.Chunks) == maxChunks {
-			s.thin()
+	if priority(index) < s.out.Keep {
+		x := s.piece[0]
+		if s.piece[1] != nil && meanSquare(x) < 0.02*meanSquare(s.piece[1]) {
+			x = s.piece[1] // the channels cancel: one of them is upside down
 		}
-		if priority(index) < s.out.Keep {
-			s.append(index, x)
+		if p := meanSquare(x); p > 0 && p < math.MaxFloat32 {
+			if len(s.out.Chunks) == maxChunks {
+				s.thin()
+			}
+			if priority(index) < s.out.Keep {
+				s.append(index, x)
+			}
 		}
 	}
-	for c := range s.waves() {
-		clear(s.piece[c])
+	for _, p := range s.piece {
+		clear(p)
 	}
 }
 
@@ -249,11 +247,8 @@ func (s *Sketcher) halve() {
 // Sketch ends the track and returns what was kept. The sketcher must not be used afterwards.
 func (s *Sketcher) Sketch() Sketch {
 	s.begin()
-	if s.left == nil {
-		s.gather(s.mid.finish(s.fresh[0][:0]), nil)
-	} else {
-		s.gather(s.mid.finish(s.fresh[0][:0]), s.left.finish(s.fresh[1][:0]))
-	}
+	s.waves.finish(s.out.Keep)
+	s.gather()
 	if s.at%chunkSamples != 0 {
 		s.store(s.at / chunkSamples)
 	}

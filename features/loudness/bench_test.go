@@ -39,14 +39,6 @@ func BenchmarkKWeightingStereo(b *testing.B) {
 	throughput(b, 2*len(x))
 }
 
-func BenchmarkSamplePeak(b *testing.B) {
-	x := whiteNoise(1, 4096, 0.2)
-	for b.Loop() {
-		peakBits(x)
-	}
-	throughput(b, len(x))
-}
-
 func BenchmarkSmooth(b *testing.B) {
 	x := whiteNoise(1, blockSize, 0.2)
 	for b.Loop() {

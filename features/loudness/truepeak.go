@@ -1,6 +1,10 @@
 package loudness
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 const (
 	blockSize   = 64               // samples judged at once by the bounds
@@ -27,9 +31,9 @@ type TruePeak struct {
 
 // channelPeak is the state of one channel.
 type channelPeak struct {
-	sampleBits uint32  // highest sample, as the bits of its magnitude
-	highest    float64 // highest sample or interpolated value
-	history    [historySize]float32
+	sample  float32 // highest magnitude of a sample
+	highest float64 // highest sample or interpolated value
+	history [historySize]float32
 }
 
 // NewTruePeak returns a peak meter for a track of the given rate and number of channels.
@@ -63,7 +67,7 @@ func (p *TruePeak) Write(block [][]float32) {
 // write measures a stretch of one channel.
 func (p *TruePeak) write(c *channelPeak, x []float32) {
 	if p.taps == 0 {
-		c.raise(peakBits(x))
+		c.raise(vec.Peak(x))
 		return
 	}
 	before := p.taps - 1
@@ -84,18 +88,18 @@ func (p *TruePeak) write(c *channelPeak, x []float32) {
 // scan measures the peak of x and the interpolated values of all windows that lie within it.
 func (p *TruePeak) scan(c *channelPeak, x []float32) {
 	before := p.taps - 1
-	reach := (p.taps + 7) / 8 * 8 // at least before; peakBits likes multiples of 8
-	tail := uint32(0)             // peak of the last samples of the block before, which this block's windows reach back to
+	reach := (p.taps + 7) / 8 * 8 // at least before; a multiple of what vec.Peak does at a time
+	tail := float32(0)            // peak of the last samples of the block before, which this block's windows reach back to
 	for start := 0; start < len(x); start += blockSize {
 		block := x[start:min(start+blockSize, len(x))]
 		split := max(len(block)-reach, 0)
-		newTail := peakBits(block[split:])
-		peak := max(peakBits(block[:split]), newTail)
+		newTail := vec.Peak(block[split:])
+		peak := max(vec.Peak(block[:split]), newTail)
 		c.raise(peak)
 		peak = max(peak, tail)
 		tail = newTail // a block shorter than reach is the last
 
-		local := float64(math.Float32frombits(peak))
+		local := float64(peak)
 		if p.l1*local*(1+boundMargin) <= c.highest {
 			continue
 		}
@@ -138,30 +142,11 @@ func (p *TruePeak) judge(c *channelPeak, x []float32, local float64) {
 }
 
 // raise takes note of a sample peak.
-func (c *channelPeak) raise(bits uint32) {
-	if bits > c.sampleBits {
-		c.sampleBits = bits
-		c.highest = max(c.highest, float64(math.Float32frombits(bits)))
+func (c *channelPeak) raise(peak float32) {
+	if peak > c.sample {
+		c.sample = peak
+		c.highest = max(c.highest, float64(peak))
 	}
-}
-
-// peakBits returns the bits of the largest magnitude in x. With the sign cleared, floating-point numbers and the integers
-// with the same bits are in the same order, and integer maxima are cheaper.
-func peakBits(x []float32) uint32 {
-	const magnitude = 1<<31 - 1
-	var a, b uint32
-	i := 0
-	for ; i+8 <= len(x); i += 8 {
-		w := (*[8]float32)(x[i:])
-		a = max(a, math.Float32bits(w[0])&magnitude, math.Float32bits(w[1])&magnitude,
-			math.Float32bits(w[2])&magnitude, math.Float32bits(w[3])&magnitude)
-		b = max(b, math.Float32bits(w[4])&magnitude, math.Float32bits(w[5])&magnitude,
-			math.Float32bits(w[6])&magnitude, math.Float32bits(w[7])&magnitude)
-	}
-	for _, sample := range x[i:] {
-		a = max(a, math.Float32bits(sample)&magnitude)
-	}
-	return max(a, b)
 }
 
 // smooth tells whether no second difference of x exceeds limit in magnitude. It looks at a few at a time, so noise is
@@ -188,7 +173,7 @@ func smooth(x []float32, limit float32) bool {
 
 // ChannelSamplePeak returns the largest sample of a channel in magnitude, full scale 1; 0 for silence.
 func (p *TruePeak) ChannelSamplePeak(channel int) float64 {
-	return float64(math.Float32frombits(p.channels[channel].sampleBits))
+	return float64(p.channels[channel].sample)
 }
 
 // ChannelTruePeak returns the true peak of a channel, full scale 1; 0 for silence.

@@ -1,5 +1,7 @@
 package spectrum
 
+import "foldout/features/vec"
+
 import (
 	"cmp"
 	"slices"
@@ -32,10 +34,7 @@ func (m *Meter) Write(planes [][]float32) { m.low.write(planes) }
 
 // Frame adds the power spectrum of one frame.
 func (m *Meter) Frame(power []float32) {
-	sum := m.sum[:len(power)]
-	for k, p := range power {
-		sum[k] += float64(p)
-	}
+	vec.Accumulate(m.sum, power)
 	m.frames++
 }
 

@@ -1,6 +1,10 @@
 package timbre
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 const (
 	envelopeHz  = 200 // values of the envelope a second
@@ -122,6 +126,7 @@ type envelope struct {
 	channels  int
 	prev      []float32
 	acc       []float32 // running sum of eight samples
+	sums      []float32 // of groups of eight
 	low       []float64
 	highScale float64 // makes the differentiator's reading independent of the rate
 	lowK      float64
@@ -143,6 +148,7 @@ type envelope struct {
 func newEnvelope(rate, channels int) *envelope {
 	e := &envelope{step: max(1, (rate+envelopeHz/2)/envelopeHz), channels: channels}
 	e.prev, e.acc, e.low = make([]float32, channels), make([]float32, channels), make([]float64, channels)
+	e.sums = make([]float32, e.step/vec.GroupSize)
 	e.highScale = math.Pow(float64(rate)/48000, 2)
 	e.lowK = 1 - math.Exp(-2*math.Pi*150*8/float64(max(rate, 1)))
 	for i := range e.smoothing {
@@ -171,7 +177,7 @@ func (e *envelope) write(block [][]float32) {
 		}
 		e.accN = (e.accN + take) & 7
 		if channels > 1 {
-			e.cross += float64(dot(block[0][at:at+take], block[1][at:at+take]))
+			e.cross += float64(vec.Dot(block[0][at:at+take], block[1][at:at+take]))
 		}
 		at += take
 		if e.n += take; e.n == e.step {
@@ -210,35 +216,22 @@ func (e *envelope) few(c int, x []float32, k int) {
 	e.add(c, all, high)
 }
 
-// groups takes whole groups of eight samples, with two sums of each kind, so that additions need not wait for one another.
+// groups takes whole groups of eight samples.
 func (e *envelope) groups(channel int, x []float32) {
-	prev, low, lowK := e.prev[channel], e.low[channel], e.lowK
-	var all, all2, high, high2 float32
+	if len(x) == 0 {
+		return
+	}
+	sums := e.sums[:len(x)/vec.GroupSize]
+	all, high := vec.Groups(sums, x, e.prev[channel])
+	low, lowK := e.low[channel], e.lowK
 	var lowPower float64
-	for ; len(x) >= 8; x = x[8:] {
-		v := (*[8]float32)(x)
-		a, b, c, d := v[0], v[1], v[2], v[3]
-		all += a*a + b*b
-		all2 += c*c + d*d
-		sum := (a + b) + (c + d)
-		p, q, r, s := a-prev, b-a, c-b, d-c
-		high += p*p + q*q
-		high2 += r*r + s*s
-		prev = d
-		a, b, c, d = v[4], v[5], v[6], v[7]
-		all += a*a + b*b
-		all2 += c*c + d*d
-		sum += (a + b) + (c + d)
-		p, q, r, s = a-prev, b-a, c-b, d-c
-		high += p*p + q*q
-		high2 += r*r + s*s
-		prev = d
+	for _, sum := range sums {
 		low += lowK * (float64(sum)*0.125 - low)
 		lowPower += low * low * 8
 	}
-	e.prev[channel], e.low[channel] = prev, low
+	e.prev[channel], e.low[channel] = x[len(x)-1], low
 	e.lowPower += lowPower
-	e.add(channel, all+all2, high+high2)
+	e.add(channel, all, high)
 }
 
 // add notes the power of the samples of a channel and of their differences.
@@ -251,23 +244,6 @@ func (e *envelope) add(c int, all, high float32) {
 	case 1:
 		e.right += float64(all)
 	}
-}
-
-// dot is the sum of the products of two planes of one length.
-func dot(l, r []float32) float32 {
-	var s0, s1, s2, s3 float32
-	for len(l) >= 4 && len(r) >= 4 {
-		a, b := (*[4]float32)(l), (*[4]float32)(r)
-		s0 += a[0] * b[0]
-		s1 += a[1] * b[1]
-		s2 += a[2] * b[2]
-		s3 += a[3] * b[3]
-		l, r = l[4:], r[4:]
-	}
-	for i, v := range l {
-		s0 += v * r[i]
-	}
-	return (s0 + s1) + (s2 + s3)
 }
 
 func (e *envelope) tick() {

@@ -1,6 +1,10 @@
 package timbre
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 const (
 	pitchLowHz     = 36
@@ -60,17 +64,8 @@ func newPitchFinder(binHz float64, bins int) *pitchFinder {
 // compress takes the fourth root of the bins and compares it with the last frame's.
 func (f *pitchFinder) compress(power []float32) {
 	f.amp, f.prev = f.prev, f.amp
-	amp := f.amp
-	prev := f.prev[:len(amp)]
-	power = power[:len(amp)]
-	var sum, apart float32
-	for k, p := range power {
-		a := float32(math.Sqrt(float64(float32(math.Sqrt(float64(p))))))
-		amp[k] = a
-		b := prev[k]
-		sum += a + b
-		apart += math.Float32frombits(math.Float32bits(a-b) &^ (1 << 31))
-	}
+	vec.FourthRoots(f.amp, power)
+	sum, apart := vec.SumAndDistance(f.amp, f.prev)
 	f.same, f.all = float64(sum-apart)/2, float64(sum+apart)/2
 }
 

@@ -10,7 +10,6 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
-	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -41,7 +40,6 @@ type Session struct {
 	pins    map[int]int
 	labels  []int // of the grouping being written down
 	opt     Options
-	merits  func() *Merits // what the figures of all folds share, made at the first one
 }
 
 // Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
@@ -77,7 +75,6 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	}
 	s.agree()
 	s.layOut()
-	s.merits = sync.OnceValue(s.makeMerits)
 	return s, nil
 }
 

@@ -105,7 +105,6 @@ func butterfly8(root vector, sums, differences func(k int) pair, put func(j int,
 }
 
 func main() {
-	Package("foldout/features/fft")
 	ConstraintExpr("amd64,!purego")
 	first8()
 	stage8("middle8", true)

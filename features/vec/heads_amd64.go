@@ -1,0 +1,118 @@
+//go:build amd64 && !purego
+
+package vec
+
+import (
+	"math"
+
+	"golang.org/x/sys/cpu"
+)
+
+// vectors tells whether the processor runs the kernels.
+var vectors = cpu.X86.HasAVX2 && cpu.X86.HasFMA
+
+// A head does as many whole blocks as there are and returns how many elements these were, and what it made of them.
+
+func whole(n, block int) int {
+	if !vectors {
+		return 0
+	}
+	return n &^ (block - 1)
+}
+
+func peakHead(x []float32) (int, uint32) {
+	n := whole(len(x), 8)
+	if n == 0 {
+		return 0, 0
+	}
+	return n, math.Float32bits(peakAVX2(&x[0], n))
+}
+
+func dotHead(x, y []float32) (int, float32) {
+	n := whole(len(x), 32)
+	if n == 0 {
+		return 0, 0
+	}
+	return n, dotAVX2(&x[0], &y[0], n)
+}
+
+func squaredDifferenceHead(x, y []float32) (int, float64) {
+	n := whole(len(x), 8)
+	if n == 0 {
+		return 0, 0
+	}
+	return n, squaredDifferenceAVX2(&x[0], &y[0], n)
+}
+
+func accumulateHead(sum []float64, x []float32) int {
+	n := whole(len(x), 8)
+	if n > 0 {
+		accumulateAVX2(&sum[0], &x[0], n)
+	}
+	return n
+}
+
+func averageHead(dst, x, y []float32) int {
+	n := whole(len(dst), 8)
+	if n > 0 {
+		averageAVX2(&dst[0], &x[0], &y[0], n)
+	}
+	return n
+}
+
+func fourthRootsHead(dst, x []float32) int {
+	n := whole(len(dst), 8)
+	if n > 0 {
+		fourthRootsAVX2(&dst[0], &x[0], n)
+	}
+	return n
+}
+
+func sumAndDistanceHead(x, y []float32) (int, float32, float32) {
+	n := whole(len(x), 8)
+	if n == 0 {
+		return 0, 0, 0
+	}
+	sum, distance := sumAndDistanceAVX2(&x[0], &y[0], n)
+	return n, sum, distance
+}
+
+// cellsHead does all cells: what is beyond a cell of odd length is masked, and masked memory is never touched.
+func cellsHead(dst []Cell, x []float32, length int) int {
+	n := whole(len(dst), 1)
+	if n > 0 {
+		cellsAVX2(&dst[0].Sum, &x[0], length, n)
+	}
+	return n
+}
+
+func groupsHead(sums, x []float32, before float32) (int, float32, float32) {
+	n := whole(len(sums), 4)
+	if n == 0 {
+		return 0, 0, 0
+	}
+	power, slope := groupsAVX2(&sums[0], &x[0], before, n*GroupSize)
+	return n, power, slope
+}
+
+func dotsHead(dst, x, filters []float32, taps []Tap) int {
+	n := whole(len(dst), 8)
+	if n == 0 {
+		return 0
+	}
+	var at, row uint32 // negative numbers are very large ones here
+	for _, t := range taps[:n] {
+		at, row = max(at, uint32(t.At)), max(row, uint32(t.Row))
+	}
+	_, _ = x[int(at)+MaxTaps-1], filters[(int(row)+1)*MaxTaps-1]
+	dotsAVX2(&dst[0], &x[0], &filters[0], &taps[0].At, n)
+	return n
+}
+
+func quantiseHead(code []int8, x []float32, gain float32) int {
+	n := whole(len(code), 16)
+	if n > 0 {
+		quantiseAVX2(&code[0], &x[0], gain, n)
+	}
+	return n
+}

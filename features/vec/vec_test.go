@@ -1,0 +1,241 @@
+package vec
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// noise is Gaussian, with a chance of one in eight for each sample to be one of the extras.
+func noise(n int, seed uint64, extras ...float32) []float32 {
+	r := rand.New(rand.NewPCG(seed, 1))
+	x := make([]float32, n)
+	for i := range x {
+		x[i] = float32(r.NormFloat64())
+		if len(extras) > 0 && r.IntN(8) == 0 {
+			x[i] = extras[r.IntN(len(extras))]
+		}
+	}
+	return x
+}
+
+func tiny() float32     { return math.Float32frombits(1) } // the smallest denormal number
+func infinite() float32 { return float32(math.Inf(1)) }
+func nan() float32      { return float32(math.NaN()) }
+
+// near demands equal sums: to the given number of roundings of the sum of magnitudes, and not a number where the other
+// is none.
+func near(t *testing.T, want, got, magnitudes, precision float64, what string) {
+	t.Helper()
+	if precision == single && magnitudes > math.MaxFloat32/2 {
+		return // whether a sum overflows on the way depends on its order
+	}
+	if want-want != 0 {
+		require.True(t, got-got != 0, "%s: want %g, got %g", what, want, got)
+		return
+	}
+	require.InDelta(t, want, got, precision*magnitudes+1e-44, what)
+}
+
+const (
+	single = 1e-5  // up to a hundred or so roundings of float32
+	double = 1e-14 // of float64
+)
+
+// check compares every exported function with its plain Go on two planes of equal length.
+func check(t *testing.T, x, y []float32) {
+	t.Helper()
+	n := len(x)
+	abs := func(v float32) float64 { return math.Abs(float64(v)) }
+	var products, differences, sums, squares float64
+	for i, v := range x {
+		products += abs(v) * abs(y[i])
+		d := float64(v - y[i])
+		differences += d * d
+		sums += abs(v) + abs(y[i])
+		squares += abs(v) * abs(v)
+	}
+	require.Equal(t, peakBits(x), math.Float32bits(Peak(x)), "Peak")
+	near(t, float64(dot(x, y)), float64(Dot(x, y)), products, single, "Dot")
+	near(t, squaredDifference(x, y), SquaredDifference(x, y), differences, double, "SquaredDifference")
+	s, d := sumAndDistance(x, y)
+	s1, d1 := SumAndDistance(x, y)
+	near(t, float64(s), float64(s1), sums, single, "sum")
+	near(t, float64(d), float64(d1), sums, single, "distance")
+
+	a, b := make([]float64, n), make([]float64, n)
+	accumulate(a, x)
+	Accumulate(b, x)
+	Accumulate(b, y)
+	accumulate(a, y)
+	same(t, a, b, "Accumulate")
+	u, v := make([]float32, n), make([]float32, n)
+	average(u, x, y)
+	Average(v, x, y)
+	same(t, u, v, "Average")
+	fourthRoots(u, x)
+	FourthRoots(v, x)
+	same(t, u, v, "FourthRoots")
+
+	for _, length := range []int{1, 3, 7, 8, 9, 16, 44, 48} {
+		if n < length {
+			break
+		}
+		got := make([]Cell, n/length)
+		Cells(got, x, length)
+		for i, g := range got {
+			w := cell(x[i*length:][:length])
+			what := fmt.Sprintf("cell %d of %d", i, length)
+			near(t, w.Sum, g.Sum, sums, double, what)
+			near(t, w.Square, g.Square, squares, double, what)
+			near(t, w.Abs, g.Abs, sums, single, what)
+			require.Equal(t, math.Float32bits(w.Peak), math.Float32bits(g.Peak), what)
+		}
+	}
+
+	u, v = u[:n/GroupSize], v[:n/GroupSize]
+	if n > 0 {
+		p, s := groups(u, x[:len(u)*GroupSize], y[0])
+		p1, s1 := Groups(v, x, y[0])
+		near(t, float64(p), float64(p1), squares, single, "power")
+		near(t, float64(s), float64(s1), 4*squares+abs(y[0])*abs(y[0]), single, "slope")
+		for i, w := range u {
+			near(t, float64(w), float64(v[i]), sums, single, "group")
+		}
+	}
+}
+
+// same demands equal bits, any NaN being as good as another.
+func same[T float32 | float64](t *testing.T, want, got []T, what string) {
+	t.Helper()
+	for i, w := range want {
+		require.True(t, w == got[i] || w != w && got[i] != got[i], "%s: element %d: want %g, got %g", what, i, w, got[i])
+	}
+}
+
+func TestKernelsEqualPlainGo(t *testing.T) {
+	for n := range 140 {
+		check(t, noise(n, uint64(n)), noise(n, uint64(n+1000)))
+		check(t, noise(n, uint64(n), 0, tiny(), -tiny(), 1e-40), noise(n, uint64(n+1000), tiny(), 0))
+		check(t, noise(n, uint64(n), nan(), infinite(), -infinite(), math.MaxFloat32), noise(n, uint64(n+1000), math.MaxFloat32))
+	}
+	check(t, noise(5000, 1), noise(5000, 2))
+	// not at the beginning of a line of the cache
+	for skip := range 9 {
+		check(t, noise(500, 1)[skip:], noise(500, 2)[skip:])
+	}
+}
+
+func FuzzKernelsEqualPlainGo(f *testing.F) {
+	f.Add(uint16(0), uint64(1), uint32(0), uint32(0))
+	f.Add(uint16(100), uint64(2), uint32(0x7FC00000), uint32(1))
+	f.Add(uint16(37), uint64(3), uint32(0xFF800000), uint32(0x80000001))
+	f.Fuzz(func(t *testing.T, n uint16, seed uint64, a, b uint32) {
+		u, v := math.Float32frombits(a), math.Float32frombits(b)
+		check(t, noise(int(n)%600, seed, u, v, 0), noise(int(n)%600, seed+1, v))
+	})
+}
+
+func TestDots(t *testing.T) {
+	x, filters := noise(3000, 1), noise(129*MaxTaps, 2)
+	for r := range 129 {
+		clear(filters[r*MaxTaps+28 : (r+1)*MaxTaps])
+	}
+	r := rand.New(rand.NewPCG(3, 4))
+	for n := range 40 {
+		taps := make([]Tap, n)
+		for i := range taps {
+			taps[i] = Tap{At: int32(r.IntN(3000 - MaxTaps + 1)), Row: int32(r.IntN(129))}
+		}
+		got := make([]float32, n)
+		Dots(got, x, filters, taps, 28)
+		for i, tap := range taps {
+			want, size := 0.0, 0.0
+			for k := range MaxTaps {
+				p := float64(x[int(tap.At)+k]) * float64(filters[int(tap.Row)*MaxTaps+k])
+				want += p
+				size += math.Abs(p)
+			}
+			assert.InDelta(t, want, float64(got[i]), 1e-6*size)
+			assert.InDelta(t, want, float64(dotRow(x[tap.At:], filters[tap.Row*MaxTaps:], 28)), 1e-6*size)
+		}
+	}
+	for _, bad := range []Tap{{At: -1}, {At: 3000 - MaxTaps + 1}, {Row: 129}, {Row: -1}} {
+		assert.Panics(t, func() { Dots(make([]float32, 8), x, filters, []Tap{bad, {}, {}, {}, {}, {}, {}, {}}, 28) }, "%+v", bad)
+	}
+}
+
+func TestQuantise(t *testing.T) {
+	for n := range 70 {
+		x := noise(n, uint64(n), 0, tiny(), 0.5, -0.5, 1.5, -1.5)
+		gain := 127 / max(Peak(x), 1)
+		want, got := make([]int8, n), make([]int8, n)
+		quantise(want, x, gain)
+		Quantise(got, x, gain)
+		assert.Equal(t, want, got)
+		for i, v := range x {
+			assert.InDelta(t, float64(v*gain), float64(got[i]), 0.500001)
+		}
+	}
+}
+
+func TestNothingAllocates(t *testing.T) {
+	x, y, sum, cells, taps := noise(4096, 1), noise(4096, 2), make([]float64, 4096), make([]Cell, 80), make([]Tap, 100)
+	assert.Zero(t, testing.AllocsPerRun(10, func() {
+		Peak(x)
+		Dot(x, y)
+		Accumulate(sum, x)
+		Cells(cells, x, 48)
+		Dots(y[:100], x, x, taps, 32)
+	}))
+}
+
+// bench runs the head over a block of the measuring pass and plain Go over the same.
+func bench(b *testing.B, name string, samples int, vector, plain func()) {
+	for _, way := range []struct {
+		name string
+		run  func()
+	}{{"as built", vector}, {"plain Go", plain}} {
+		b.Run(name+", "+way.name, func(b *testing.B) {
+			for b.Loop() {
+				way.run()
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(samples), "ns/sample")
+		})
+	}
+}
+
+func BenchmarkVec(b *testing.B) {
+	x, y, out := noise(4096, 1), noise(4096, 2), make([]float32, 4096)
+	for i, v := range x {
+		x[i] = v * v
+	}
+	sum, cells, codes := make([]float64, 4096), make([]Cell, 4096/48), make([]int8, 4096)
+	bench(b, "Peak", 64, func() { Peak(x[:64]) }, func() { peakBits(x[:64]) })
+	bench(b, "Dot", 240, func() { Dot(x[:240], y[:240]) }, func() { dot(x[:240], y[:240]) })
+	bench(b, "SquaredDifference", 4096, func() { SquaredDifference(x, y) }, func() { squaredDifference(x, y) })
+	bench(b, "Accumulate", 2049, func() { Accumulate(sum[:2049], x[:2049]) }, func() { accumulate(sum[:2049], x[:2049]) })
+	bench(b, "Average", 4096, func() { Average(out, x, y) }, func() { average(out, x, y) })
+	bench(b, "FourthRoots", 427, func() { FourthRoots(out[:427], x[:427]) }, func() { fourthRoots(out[:427], x[:427]) })
+	bench(b, "SumAndDistance", 427, func() { SumAndDistance(x[:427], y[:427]) }, func() { sumAndDistance(x[:427], y[:427]) })
+	bench(b, "Cells", 4080, func() { Cells(cells, x, 48) }, func() {
+		for i := range cells {
+			cells[i] = cell(x[i*48:][:48])
+		}
+	})
+	bench(b, "Groups", 240, func() { Groups(out[:30], x[:240], 0) }, func() { groups(out[:30], x[:240], 0) })
+	taps, filters := make([]Tap, 340), noise(129*MaxTaps, 3)
+	for i := range taps {
+		taps[i] = Tap{At: int32(2 * i), Row: 5}
+	}
+	bench(b, "Dots", 340, func() { Dots(out[:340], x, filters, taps, 28) }, func() {
+		for i, t := range taps {
+			out[i] = dotRow(x[t.At:], filters[t.Row*MaxTaps:], 28)
+		}
+	})
+	bench(b, "Quantise", 256, func() { Quantise(codes[:256], x[:256], 3) }, func() { quantise(codes[:256], x[:256], 3) })
+}
