@@ -12,7 +12,6 @@ import (
 	"foldout/plan/explain"
 	"foldout/plan/fold"
 	"foldout/plan/glossary"
-	"foldout/plan/sheet"
 )
 
 func newExplain() *cobra.Command {
@@ -48,7 +47,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if format != "text" {
 				return usagef("--format %s: explanations are text; json is for --glossary", format)
 			}
-			sheet, err := sheet.Load(list[0])
+			sheet, err := loadSheet(list[0])
 			if err != nil {
 				return err
 			}
@@ -62,8 +61,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return fmt.Errorf("the sheet is of %s: %w; if the tracks have moved, give --folder", sheet.Folder, partial)
 			}
-			set := sheet.Settings
-			session, err := fold.Prepare(at, tracks, fold.Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: version})
+			session, err := fold.Prepare(at, tracks, fold.OptionsOf(sheet.Settings))
 			if err != nil {
 				return fmt.Errorf("%s, in its settings: %v", list[0], err) // %v: the call is not at fault
 			}

@@ -10,7 +10,6 @@ import (
 	"foldout/plan/levels"
 	"foldout/plan/report"
 	"foldout/plan/rig"
-	"foldout/plan/sheet"
 )
 
 func newLevels() *cobra.Command {
@@ -44,7 +43,7 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 			if err := free(force, out, html.file); err != nil {
 				return err
 			}
-			sheet, err := sheet.Load(list[0])
+			sheet, err := loadSheet(list[0])
 			if err != nil {
 				return err
 			}

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/plan/fold"
+	"foldout/plan/roles"
 	"foldout/plan/sheet"
 )
 
@@ -23,7 +24,7 @@ func (o *older) load(cmd *cobra.Command, opt *fold.Options) (err error) {
 	case o.grow == "" && o.like == "":
 		return nil
 	}
-	if o.sheet, err = sheet.Load(o.grow + o.like); err != nil {
+	if o.sheet, err = loadSheet(o.grow + o.like); err != nil {
 		return err
 	}
 	if o.like != "" {
@@ -64,4 +65,14 @@ func (o *older) suggest(s *fold.Session, pairs int) (*sheet.Sheet, error) {
 		sheet.Settings.Like = filepath.Base(o.like)
 	}
 	return sheet, nil
+}
+
+// loadSheet reads a saved sheet. What sheets of schema 1 leave unsaid is filled in.
+func loadSheet(path string) (*sheet.Sheet, error) {
+	s, err := sheet.Load(path)
+	if err == nil && s.Schema == 1 {
+		roles.Halves(s)
+		s.Schema = sheet.SchemaVersion
+	}
+	return s, err
 }

@@ -9,7 +9,6 @@ import (
 	"foldout/plan/patch"
 	"foldout/plan/report"
 	"foldout/plan/rig"
-	"foldout/plan/sheet"
 )
 
 func newPatch() *cobra.Command {
@@ -39,7 +38,7 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 			if err := free(force, out, svg, html.file); err != nil {
 				return err
 			}
-			sheet, err := sheet.Load(list[0])
+			sheet, err := loadSheet(list[0])
 			if err != nil {
 				return err
 			}

@@ -18,7 +18,6 @@ import (
 const (
 	fewestTried = 8
 	beyond      = 4
-	mostTried   = 64
 )
 
 func newReport() *cobra.Command {
@@ -43,7 +42,7 @@ Levels and the comparison of pair numbers need the tracks; --sheet-only leaves b
 			if html.file == "" {
 				return usagef("where to? give --html FILE")
 			}
-			sheet, err := sheet.Load(list[0])
+			sheet, err := loadSheet(list[0])
 			if err != nil {
 				return err
 			}
@@ -93,11 +92,12 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 	if partial != nil && !errors.Is(partial, errPartial) {
 		return nil, partial
 	}
-	set := page.Sheet.Settings
-	session, err := fold.Prepare(folder, tracks, fold.Options{Pairs: len(page.Sheet.Pairs), Seed: set.Seed, EarsOnly: set.EarsOnly, Version: version})
+	opt := fold.OptionsOf(page.Sheet.Settings)
+	opt.Pin = nil // a pin names a pair of this sheet; among other numbers of pairs it means nothing
+	session, err := fold.Prepare(folder, tracks, opt)
 	if err != nil {
 		return nil, err
 	}
-	page.Sweep, err = session.Sweep(1, min(mostTried, max(fewestTried, len(page.Sheet.Pairs)+beyond)))
+	page.Sweep, err = session.Sweep(1, min(sheet.MaxSweep, max(fewestTried, len(page.Sheet.Pairs)+beyond)))
 	return partial, err
 }

@@ -47,7 +47,7 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 				return usagef("--format %s: want text or json", format)
 			}
 			w.Float = bits == "float"
-			doc, err := sheet.Load(list[0])
+			doc, err := loadSheet(list[0])
 			if err != nil {
 				return err
 			}

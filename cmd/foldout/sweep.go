@@ -95,8 +95,8 @@ func parseRange(text string) (low, high int, err error) {
 	if err == nil && two {
 		high, err = strconv.Atoi(strings.TrimSpace(b))
 	}
-	if err != nil || low < 1 || high < low || high > 64 {
-		return 0, 0, usagef("--pairs %s: want a range such as 2..16, within 1..64", text)
+	if err != nil || low < 1 || high < low || high > sheet.MaxSweep {
+		return 0, 0, usagef("--pairs %s: want a range such as 2..16, within 1..%d", text, sheet.MaxSweep)
 	}
 	return low, high, nil
 }

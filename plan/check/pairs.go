@@ -17,13 +17,10 @@ func (c *checking) parted(r *sheet.Judgement) {
 			continue
 		}
 		name := sheet.TrackName(c.Tracks[t.B].Profile.File)
-		text := "you tied it to " + name
-		if !t.ByUser {
-			text = fold.TieReason(t, name, true).Text
-		}
+		why := fold.TieReason(t, name, true)
 		r.Parted = append(r.Parted, sheet.Parted{
 			File: c.Tracks[t.A].Profile.File, On: a + 1, Source: c.Tracks[t.B].Profile.File, Home: b + 1,
-			Text: fmt.Sprintf("%s, but that is on pair %d", text, b+1),
+			Text: fmt.Sprintf("%s, but that is on pair %d", why.Text(), b+1),
 		})
 	}
 }

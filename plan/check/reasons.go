@@ -23,13 +23,13 @@ func (c *checking) misfitReasons(p, on, to int) []sheet.Reason {
 		}
 		if q := c.pairOf(other); q == to {
 			reason := fold.TieReason(t, sheet.TrackName(c.Tracks[other].Profile.File), t.A == i)
-			reason.Text += fmt.Sprintf(", which is on pair %d", to+1)
+			reason.Fact += fmt.Sprintf(", which is on pair %d", to+1)
 			out = append(out, reason)
 			break
 		}
 	}
 	out = append(out, c.RoleReason(i))
-	out = append(out, sheet.Reason{Measure: "company", Value: float64(c.akin(p, to)), Unit: "tracks", Text: c.companyText(p, on, to)})
+	out = append(out, sheet.Reason{Measure: "company", Value: float64(c.akin(p, to)), Unit: "tracks", Fact: c.companyText(p, on, to)})
 	if r, ok := c.farthest(p, on, to); ok {
 		out = append(out, r)
 	}
@@ -124,9 +124,13 @@ func (c *checking) farthest(p, on, to int) (sheet.Reason, bool) {
 		}
 		best = gain
 		shown := column.Raw.Shown(&c.Tracks[c.Live[p]].Profile)
-		out = sheet.Reason{Measure: column.Raw.Name, Value: sheet.Round(shown, 3), Unit: column.Raw.Unit,
-			Text: fmt.Sprintf("%s %s, where pair %d has %s and pair %d %s", column.Raw.Name, column.Raw.Format(shown),
-				on+1, column.Raw.Format(c.middleShown(col, on, p)), to+1, column.Raw.Format(c.middleShown(col, to, p)))}
+		out = sheet.Reason{
+			Fact: column.Raw.Name + " " + sheet.WithUnit(shown, column.Raw.Unit), Measure: column.Raw.Name, Value: sheet.Round(shown, 3), Unit: column.Raw.Unit,
+			Comparison: &sheet.Comparison{
+				Nearer: fmt.Sprintf("pair %d", to+1), NearerValue: sheet.Round(c.middleShown(col, to, p), 3),
+				Farther: fmt.Sprintf("pair %d", on+1), FartherValue: sheet.Round(c.middleShown(col, on, p), 3),
+			},
+		}
 	}
 	return out, best > 0
 }

@@ -21,10 +21,11 @@ func (e *explaining) ofTrack(p int) (*Explanation, error) {
 	x := &Explanation{Title: fmt.Sprintf("%s: pair %d, %s", name, own+1, e.names[own])}
 
 	what := Section{Head: "What it is"}
-	what.Paragraphs = append(what.Paragraphs, sentence(e.RoleReason(i).Text)+" "+e.otherGuesses(i))
+	role := e.RoleReason(i)
+	what.Paragraphs = append(what.Paragraphs, sentence(role.Text())+" "+e.otherGuesses(i))
 	var kin []string
 	for _, r := range e.TieReasons(i) {
-		kin = append(kin, r.Text)
+		kin = append(kin, r.Text())
 	}
 	if len(kin) > 0 {
 		what.Paragraphs = append(what.Paragraphs, "Its kin, found by comparing the recordings themselves: it is "+strings.Join(kin, "; ")+". Tracks that carry one performance stay on one pair: apart they would pass two channels, be coloured twice and differently, and could comb where they meet again.")

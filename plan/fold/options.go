@@ -1,5 +1,7 @@
 package fold
 
+import "foldout/plan/sheet"
+
 // Options are the user's choices for a fold.
 type Options struct {
 	Pairs    int // 1 to MaxPairs
@@ -19,3 +21,13 @@ type OptionError struct{ Err error }
 func (e *OptionError) Error() string { return e.Err.Error() }
 
 func (e *OptionError) Unwrap() error { return e.Err }
+
+// OptionsOf are the choices that a sheet was made with. Outputs and relations are not among them.
+func OptionsOf(set sheet.Settings) Options {
+	return Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: set.Version}
+}
+
+// settings is the record of the choices for the sheet.
+func (o *Options) settings() sheet.Settings {
+	return sheet.Settings{Pairs: o.Pairs, Seed: o.Seed, EarsOnly: o.EarsOnly, Tie: o.Tie, Apart: o.Apart, Pin: o.Pin, Version: o.Version}
+}

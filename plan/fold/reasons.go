@@ -28,10 +28,6 @@ func (s *Session) TieReasons(i int) []sheet.Reason {
 			continue
 		}
 		name := sheet.TrackName(s.Tracks[other].Profile.File)
-		if t.ByUser {
-			out = append(out, sheet.Reason{Text: "you tied it to " + name, Measure: "tie", Value: 1})
-			continue
-		}
 		out = append(out, TieReason(t, name, t.A == i))
 	}
 	slices.SortStableFunc(out, func(a, b sheet.Reason) int { return cmp.Compare(b.Value, a.Value) })
@@ -39,48 +35,47 @@ func (s *Session) TieReasons(i int) []sheet.Reason {
 }
 
 func TieReason(t Tie, name string, made bool) sheet.Reason {
+	if t.ByUser {
+		return sheet.Reason{Fact: "you tied it to " + name, Measure: "tie", Value: 1}
+	}
 	if t.ByName {
-		return sheet.Reason{Text: "by name the other side of " + name, Measure: "name", Value: 1}
+		return sheet.Reason{Fact: "by name the other side of " + name, Measure: "name", Value: 1}
 	}
 	r := t.Relation
-	flipped := ""
-	if r.PolarityFlipped {
-		flipped = ", polarity flipped"
-	}
-	coherence := sheet.Reason{Measure: "coherence", Value: sheet.Round(r.Coherence, 3)}
+	coherence := sheet.Reason{Measure: "coherence", Value: sheet.Round(r.Coherence, 3), Detail: fmt.Sprintf("coherence %.2f", r.Coherence)}
 	share := sheet.Reason{Measure: "share of energy", Value: sheet.Round(100*r.Share, 1), Unit: "%"}
+	percent := fmt.Sprintf("%.0f %%", 100*r.Share)
 	switch r.Kind {
 	case kinship.Identical:
-		coherence.Text = fmt.Sprintf("the same recording as %s (coherence %.2f%s)", name, r.Coherence, flipped)
-		return coherence
+		coherence.Fact = "the same recording as " + name
 	case kinship.Copy:
-		coherence.Text = fmt.Sprintf("the same performance as %s (coherence %.2f, %s apart%s)", name, r.Coherence, milliseconds(r.LagSeconds), flipped)
-		return coherence
+		coherence.Fact = "the same performance as " + name
+		coherence.Detail += ", " + milliseconds(r.LagSeconds) + " apart"
 	case kinship.Compressed:
+		coherence.Fact = name + " is a processed copy of it"
 		if made {
-			coherence.Text = fmt.Sprintf("a processed copy of %s (coherence %.2f%s)", name, r.Coherence, flipped)
-		} else {
-			coherence.Text = fmt.Sprintf("%s is a processed copy of it (coherence %.2f%s)", name, r.Coherence, flipped)
+			coherence.Fact = "a processed copy of " + name
 		}
-		return coherence
 	case kinship.SplitStereo:
-		coherence.Text = fmt.Sprintf("one stereo sound with %s (coherence %.2f)", name, r.Coherence)
+		coherence.Fact = "one stereo sound with " + name
 		return coherence
 	case kinship.PartOfSum:
+		share.Fact, share.Detail = "part of the mix on "+name, percent+" of that track's energy"
 		if made {
-			share.Text = fmt.Sprintf("a mix that holds %s (%.0f %% of its energy)", name, 100*r.Share)
-		} else {
-			share.Text = fmt.Sprintf("part of the mix on %s (%.0f %% of that track's energy)", name, 100*r.Share)
+			share.Fact, share.Detail = "a mix that holds "+name, percent+" of its energy"
 		}
 		return share
 	default: // Return, the last kind that ties
+		share.Fact, share.Detail = "feeds the effect return "+name, percent+" of that follows it"
 		if made {
-			share.Text = fmt.Sprintf("an effect return fed by %s (%.0f %% of its energy follows it)", name, 100*r.Share)
-		} else {
-			share.Text = fmt.Sprintf("feeds the effect return %s (%.0f %% of that follows it)", name, 100*r.Share)
+			share.Fact, share.Detail = "an effect return fed by "+name, percent+" of its energy follows it"
 		}
 		return share
 	}
+	if r.PolarityFlipped {
+		coherence.Detail += ", polarity flipped"
+	}
+	return coherence
 }
 
 func milliseconds(seconds float64) string { return fmt.Sprintf("%.1f ms", math.Abs(seconds)*1000) }
@@ -91,18 +86,21 @@ func (s *Session) RoleReason(i int) sheet.Reason {
 	named, said := s.Hints[i].Best()
 	heard, p := s.Heard[i].Best()
 	r := sheet.Reason{Measure: "heard", Value: sheet.Round(100*p, 0), Unit: "%"}
+	percent := func(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
+	words := strings.Join(s.Hints[i].Words, " ")
 	switch {
 	case said < 0.5 && heard == role:
-		r.Text = fmt.Sprintf("sounds like %s (%.0f %%)", trade.WithArticle(role), 100*p)
+		r.Fact, r.Detail = "sounds like "+trade.WithArticle(role), percent(p)
 	case said < 0.5:
-		r.Text = fmt.Sprintf("taken as %s (%.0f %%), sounds a little like %s (%.0f %%)", trade.WithArticle(role), 100*sure, trade.WithArticle(heard), 100*p)
+		r.Fact = fmt.Sprintf("taken as %s (%s), sounds a little like %s", trade.WithArticle(role), percent(sure), trade.WithArticle(heard))
+		r.Detail = percent(p)
 	case named == role && heard == role:
-		r.Text = fmt.Sprintf("%s by name and ear (%.0f %%)", role, 100*p)
+		r.Fact, r.Detail = role+" by name and ear", percent(p)
 	case named == role:
 		r = sheet.Reason{Measure: "name", Value: sheet.Round(100*said, 0), Unit: "%"}
-		r.Text = fmt.Sprintf("named %q, heard as %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), trade.WithArticle(heard), 100*p)
+		r.Fact, r.Detail = fmt.Sprintf("named %q, heard as %s", words, trade.WithArticle(heard)), percent(p)
 	default:
-		r.Text = fmt.Sprintf("named %q, but taken as %s (%.0f %%)", strings.Join(s.Hints[i].Words, " "), trade.WithArticle(role), 100*sure)
+		r.Fact, r.Detail = fmt.Sprintf("named %q, but taken as %s", words, trade.WithArticle(role)), percent(sure)
 		r.Value = sheet.Round(100*sure, 0)
 	}
 	return r
@@ -110,10 +108,11 @@ func (s *Session) RoleReason(i int) sheet.Reason {
 
 // distanceReasons lists the measures in which track p lies nearer to its own pair than to the runner-up, by how much
 // each adds to the difference of squared distances, largest first.
-func (s *Session) distanceReasons(p, own, next int, names []string, centres *mat.Dense) []sheet.Reason {
+func (s *Session) distanceReasons(labels []int, p, next int, names []string, centres *mat.Dense) []sheet.Reason {
 	if next < 0 {
 		return nil
 	}
+	own := labels[p]
 	type term struct {
 		reason sheet.Reason
 		gain   float64
@@ -130,9 +129,11 @@ func (s *Session) distanceReasons(p, own, next int, names []string, centres *mat
 		}
 		shown := col.Raw.Shown(&s.Tracks[s.Live[p]].Profile)
 		terms = append(terms, term{sheet.Reason{
-			Text: fmt.Sprintf("%s %s: nearer to %s (%s) than to %s (%s)", col.Raw.Name, col.Raw.Format(shown),
-				names[own], col.Raw.Format(s.typical(c, own)), names[next], col.Raw.Format(s.typical(c, next))),
-			Measure: col.Raw.Name, Value: sheet.Round(shown, 3), Unit: col.Raw.Unit,
+			Fact: col.Raw.Name + " " + sheet.WithUnit(shown, col.Raw.Unit), Measure: col.Raw.Name, Value: sheet.Round(shown, 3), Unit: col.Raw.Unit,
+			Comparison: &sheet.Comparison{
+				Nearer: names[own], NearerValue: sheet.Round(s.typical(labels, c, own), 3),
+				Farther: names[next], FartherValue: sheet.Round(s.typical(labels, c, next), 3),
+			},
 		}, gain})
 	}
 	slices.SortStableFunc(terms, func(a, b term) int { return cmp.Compare(b.gain, a.gain) })
@@ -144,9 +145,9 @@ func (s *Session) distanceReasons(p, own, next int, names []string, centres *mat
 }
 
 // typical is the middle value of a measure among the tracks of a pair, as people read it.
-func (s *Session) typical(c, pair int) float64 {
+func (s *Session) typical(labels []int, c, pair int) float64 {
 	var v []float64
-	for p, l := range s.labels {
+	for p, l := range labels {
 		if l == pair {
 			v = append(v, s.Columns[c].Raw.Shown(&s.Tracks[s.Live[p]].Profile))
 		}
@@ -156,17 +157,4 @@ func (s *Session) typical(c, pair int) float64 {
 	}
 	slices.Sort(v)
 	return v[len(v)/2]
-}
-
-// Format writes a value of the measure with its unit.
-func (m *measure) Format(v float64) string {
-	switch m.Unit {
-	case "Hz":
-		return sheet.Hertz(v)
-	case "%":
-		return fmt.Sprintf("%.0f %%", v)
-	case "":
-		return fmt.Sprintf("%.2f", v)
-	}
-	return fmt.Sprintf("%.1f %s", v, m.Unit)
 }

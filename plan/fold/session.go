@@ -38,7 +38,6 @@ type Session struct {
 	units   [][]int   // of positions in Live: tracks tied together; singles are not listed
 	apart   [][2]int  // of positions in Live
 	pins    map[int]int
-	labels  []int // of the grouping being written down
 	opt     Options
 }
 

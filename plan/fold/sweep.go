@@ -12,14 +12,13 @@ import (
 const (
 	// worthSpread is the part of the one-pair spread that a further pair has to take away to be worth its outputs (chosen).
 	worthSpread = 0.04
-	sweepMost   = 64
 )
 
 // Sweep folds the session onto every number of pairs from low to high and compares. It is an error if the range is empty
-// or reaches beyond 64 pairs.
+// or reaches beyond sheet.MaxSweep pairs.
 func (s *Session) Sweep(low, high int) (*sheet.Sweep, error) {
-	if low < 1 || high < low || high > sweepMost {
-		return nil, fmt.Errorf("pairs %d..%d: want a range within 1..%d", low, high, sweepMost)
+	if low < 1 || high < low || high > sheet.MaxSweep {
+		return nil, fmt.Errorf("pairs %d..%d: want a range within 1..%d", low, high, sheet.MaxSweep)
 	}
 	if len(s.Live) == 0 {
 		return nil, fmt.Errorf("%s: every track is silent; there is nothing to fold", s.Folder)

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"foldout/features"
+	"foldout/plan/roles"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
 )
@@ -26,9 +27,8 @@ func (s *Session) Suggest() (*sheet.Sheet, error) {
 
 // Sheet writes a grouping down: names, buses, reasons, figures.
 func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
-	s.labels = g.Labels
 	doc := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Warnings: []string{}, SetAside: []sheet.SetAside{}}
-	doc.Settings = sheet.Settings{Pairs: s.opt.Pairs, Seed: s.opt.Seed, EarsOnly: s.opt.EarsOnly, Tie: s.opt.Tie, Apart: s.opt.Apart, Pin: s.opt.Pin, Version: s.opt.Version}
+	doc.Settings = s.opt.settings()
 
 	members := make([][]int, g.Pairs) // positions in Live
 	for p, l := range g.Labels {
@@ -63,9 +63,9 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 				place.RunnerUp = names[next]
 			}
 			if s.pinned(p) {
-				place.Reasons = append(place.Reasons, sheet.Reason{Text: fmt.Sprintf("you pinned it to pair %d", l+1), Measure: "pin", Value: float64(l + 1)})
+				place.Reasons = append(place.Reasons, sheet.Reason{Fact: fmt.Sprintf("you pinned it to pair %d", l+1), Measure: "pin", Value: float64(l + 1)})
 			}
-			place.Reasons = append(place.Reasons, s.reasons(p, l, g.RunnerUp[p], names, centres)...)
+			place.Reasons = append(place.Reasons, s.reasons(g.Labels, p, g.RunnerUp[p], names, centres)...)
 			pair.Tracks = append(pair.Tracks, place)
 		}
 		pair.Reason = s.pairReason(members[l])
@@ -79,6 +79,7 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 	if err := s.figures(doc, g); err != nil {
 		return nil, err
 	}
+	roles.Halves(doc)
 	s.warn(doc)
 	return doc, nil
 }
@@ -108,12 +109,12 @@ func (s *Session) compareOnSheet(a, b int) int {
 }
 
 // reasons gives at most mostReasons facts: ties first, then what name and sound say, then the measures that decided.
-func (s *Session) reasons(p, own, next int, names []string, centres *mat.Dense) []sheet.Reason {
+func (s *Session) reasons(labels []int, p, next int, names []string, centres *mat.Dense) []sheet.Reason {
 	i := s.Live[p]
 	ties := s.TieReasons(i)
 	out := ties[:min(1, len(ties))]
 	out = append(out, s.RoleReason(i))
-	far := s.distanceReasons(p, own, next, names, centres)
+	far := s.distanceReasons(labels, p, next, names, centres)
 	return append(out, far[:min(len(far), mostReasons-len(out))]...)
 }
 

@@ -20,23 +20,25 @@ import (
 )
 
 // SchemaVersion is the version of the JSON layout of Levels.
-const SchemaVersion = 1
+const SchemaVersion = 2
 
 // Levels is the measured sheet.
 type Levels struct {
-	Schema    int           `json:"schema"`
-	Title     string        `json:"title"`
-	Rig       string        `json:"rig"`
-	Unit      string        `json:"summing_unit"`
-	Alignment rig.Alignment `json:"alignment"`
-	Pan       string        `json:"pan"`
-	RateHz    int           `json:"sample_rate_hz"`
-	DurationS float64       `json:"duration_s"`
-	Pairs     []Pair        `json:"pairs"`
-	Total     Sum           `json:"total"` // of all pairs, before any trim
-	Common    Trim          `json:"common_trim"`
-	Notes     []string      `json:"notes"`
-	Cautions  []string      `json:"cautions"`
+	Schema       int           `json:"schema"`
+	Title        string        `json:"title"`
+	Rig          string        `json:"rig"`
+	Unit         string        `json:"summing_unit"`
+	Alignment    rig.Alignment `json:"alignment"`
+	OperatingDBu float64       `json:"operating_dbu"` // of the unit, at its inputs
+	MaxInputDBu  float64       `json:"max_input_dbu"` // what its inputs take before they clip
+	Pan          string        `json:"pan"`
+	RateHz       int           `json:"sample_rate_hz"`
+	DurationS    float64       `json:"duration_s"`
+	Pairs        []Pair        `json:"pairs"`
+	Total        Sum           `json:"total"` // of all pairs, before any trim
+	Common       Trim          `json:"common_trim"`
+	Notes        []string      `json:"notes"`
+	Cautions     []string      `json:"cautions"`
 }
 
 // Pair is one pair with tracks.

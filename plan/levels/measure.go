@@ -44,7 +44,7 @@ func Measure(ctx context.Context, sheet *sheet.Sheet, r *rig.Rig, opt Options) (
 		return nil, err
 	}
 	l := &Levels{
-		Schema: SchemaVersion, Title: sheet.Title, Rig: r.Name, Unit: r.Summing.Name, Alignment: r.Alignment, Pan: r.Pan,
+		Schema: SchemaVersion, Title: sheet.Title, Rig: r.Name, Unit: r.Summing.Name, Alignment: r.Alignment, OperatingDBu: r.Summing.OperatingDBu, MaxInputDBu: r.Summing.MaxInputDBu, Pan: r.Pan,
 		RateHz: session.RateHz, DurationS: float64(session.Frames) / float64(session.RateHz), Pairs: []Pair{},
 		Total: run.total.result(r.Alignment.VU - r.Alignment.DBFS),
 		Notes: append(append([]string{}, session.Notes...), r.Assumed...), Cautions: patch.Cautions,

@@ -232,7 +232,7 @@ func TestHostileNamesStayText(t *testing.T) {
 			track := &s.Pairs[p].Tracks[i]
 			track.File = hostile[k%len(hostile)] + strings.Repeat(" ", k/len(hostile)) + ".wav"
 			track.Bus, track.RunnerUp = hostile[(k+5)%len(hostile)], hostile[(p+1)%3]
-			track.Reasons[0].Text, track.Reasons[1].Text = hostile[(k+7)%len(hostile)], hostile[(k+9)%len(hostile)]
+			track.Reasons[0].Fact, track.Reasons[1].Fact = hostile[(k+7)%len(hostile)], hostile[(k+9)%len(hostile)]
 			k++
 		}
 	}

@@ -57,7 +57,7 @@ func checkOf(r *sheet.Judgement) *checkView {
 			}
 			move := moveView{Name: trackName(m.File), To: badgeOf(max(1, m.Suggested), m.SuggestedName), Sure: percent(m.Certainty), Doubt: k == 1}
 			for i, reason := range m.Reasons {
-				if text := typeset(plain(reason.Text)); i == 0 {
+				if text := typeset(plain(reason.Text())); i == 0 {
 					move.Why = text
 				} else {
 					move.More = append(move.More, text)

@@ -3,7 +3,6 @@ package report
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"foldout/plan/sheet"
 )
@@ -117,7 +116,7 @@ func slipOf(t *sheet.Placement, number, place int, s *sheet.Sheet) slipView {
 		Ridge: ridge(power.heights(power.top())), Shape: where(power), Percent: percent(t.Confidence), Loose: t.Confidence < likelyFrom,
 	}
 	for i, r := range t.Reasons {
-		if text := typeset(plain(inLane(r.Text, s.Pairs[number-1].Name, t.RunnerUp))); i == 0 {
+		if text := typeset(plain(inLane(&r))); i == 0 {
 			v.Why = text
 		} else {
 			v.More = append(v.More, text)
@@ -146,14 +145,13 @@ func slipOf(t *sheet.Placement, number, place int, s *sheet.Sheet) slipView {
 	return v
 }
 
-// inLane shortens a comparison of two pairs where both are at hand: on a strip in its own lane that names the next one.
-func inLane(text, own, next string) string {
-	before, rest, ok := strings.Cut(text, ": nearer to "+own+" (")
-	here, there, too := strings.Cut(rest, ") than to "+next+" (")
-	if !ok || !too || next == "" || !strings.HasSuffix(there, ")") {
-		return text
+// inLane shortens a comparison of two pairs, for both are at hand: a strip lies in its own lane and names the next one.
+func inLane(r *sheet.Reason) string {
+	c := r.Comparison
+	if c == nil {
+		return r.Text()
 	}
-	return fmt.Sprintf("%s (this pair %s, next %s)", before, here, strings.TrimSuffix(there, ")"))
+	return fmt.Sprintf("%s (this pair %s, next %s)", r.Fact, sheet.WithUnit(c.NearerValue, r.Unit), sheet.WithUnit(c.FartherValue, r.Unit))
 }
 
 // strongDB is how far below the strongest band a register still counts as strong.

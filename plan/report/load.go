@@ -43,10 +43,10 @@ type loadView struct {
 }
 
 func levelsOf(l *levels.Levels) *levelsView {
-	v := &levelsView{Unit: plain(l.Unit), Rig: plain(l.Rig), Alignment: strings.ReplaceAll(l.Alignment.String(), "-", minus), Operating: operating(l)}
+	v := &levelsView{Unit: plain(l.Unit), Rig: plain(l.Rig), Alignment: strings.ReplaceAll(l.Alignment.String(), "-", minus), Operating: l.OperatingDBu}
 	highest := v.Operating
 	for _, p := range l.Pairs {
-		highest = math.Max(highest, limit(&p))
+		highest = math.Max(highest, limit(l, &p))
 		if peak := float64(p.Input.PeakDBu); !math.IsNaN(peak) && !math.IsInf(peak, 0) {
 			highest = math.Max(highest, peak)
 		}
@@ -64,7 +64,7 @@ func levelsOf(l *levels.Levels) *levelsView {
 	}
 	for i := range l.Pairs {
 		p := &l.Pairs[i]
-		w := loadView{badge: badgeOf(p.Number, p.Name), LoudAt: at(loudDBu(l, p)), PeakAt: at(float64(p.Input.PeakDBu)), LimitAt: at(limit(p)),
+		w := loadView{badge: badgeOf(p.Number, p.Name), LoudAt: at(loudDBu(l, p)), PeakAt: at(float64(p.Input.PeakDBu)), LimitAt: at(limit(l, p)),
 			LoudVU: signedDecibels(p.VULoud), PeakDBTP: signedDecibels(p.TruePeakDBTP), LUFS: decibels(p.IntegratedLUFS),
 			Converter: signedDecibels(p.HeadroomConverterDB), Headroom: signedDecibels(p.HeadroomUnitDB),
 			Trim: signedDecibels(p.Trim.GainDB), Limit: limitWords(p.Trim.Limit), Silent: p.Trim.Limit == "silent",
@@ -73,7 +73,7 @@ func levelsOf(l *levels.Levels) *levelsView {
 		if w.Silent {
 			w.Trim, w.Words = "–", "silent"
 		} else {
-			w.Words = fmt.Sprintf("loud passages at %s dBu, peaks at %s dBu, clips from %s dBu", signedDecibels(loudDBu(l, p)), signedDecibels(p.Input.PeakDBu), signedDecibels(limit(p)))
+			w.Words = fmt.Sprintf("loud passages at %s dBu, peaks at %s dBu, clips from %s dBu", signedDecibels(loudDBu(l, p)), signedDecibels(p.Input.PeakDBu), signedDecibels(limit(l, p)))
 		}
 		v.Loads = append(v.Loads, w)
 		if p.OverCount > 0 {
@@ -98,25 +98,8 @@ func loudDBu(l *levels.Levels, p *levels.Pair) float64 {
 	return float64(p.VULoud) + l.Alignment.DBu - l.Alignment.VU
 }
 
-// operating is the unit's operating level: where loud passages would be after the trim that they want.
-func operating(l *levels.Levels) float64 {
-	for i := range l.Pairs {
-		p := &l.Pairs[i]
-		if o := loudDBu(l, p) + float64(p.Trim.WantsDB); !math.IsNaN(o) && !math.IsInf(o, 0) {
-			return o
-		}
-	}
-	return l.Alignment.DBu
-}
-
 // limit is the lower of converter and unit clip, in dBu at the summing input.
-func limit(p *levels.Pair) float64 {
-	unit := float64(p.HeadroomUnitDB) + float64(p.Input.PeakDBu)
-	if math.IsNaN(unit) || math.IsInf(unit, 0) {
-		return p.FullScaleDBu
-	}
-	return math.Min(p.FullScaleDBu, unit)
-}
+func limit(l *levels.Levels, p *levels.Pair) float64 { return math.Min(p.FullScaleDBu, l.MaxInputDBu) }
 
 // limitWords says what set a trim.
 func limitWords(limit string) string {

@@ -49,9 +49,9 @@ func invented(tracks, pairs int) *sheet.Sheet {
 		s.Pairs[p].Tracks = append(s.Pairs[p].Tracks, sheet.Placement{
 			File: fmt.Sprintf("%s.wav", inventedName(t, kind.role)), Role: kind.role, Bus: kind.bus, Confidence: confidence, RunnerUp: pairName((p + 1) % pairs), Measured: m,
 			Reasons: []sheet.Reason{
-				{Text: fmt.Sprintf("named and heard as a %s (%d %%), mark %s", kind.role, 50+t%50, mark(t)), Measure: "heard", Value: 64, Unit: "%"},
-				{Text: fmt.Sprintf("centroid 1.48 kHz: nearer to %s (1.53 kHz) than to %s (898 Hz)", pairName(p), pairName((p+1)%pairs)), Measure: "centroid", Value: 1480, Unit: "Hz"},
-				{Text: fmt.Sprintf("onset rate 2.9 /s: nearer to %s (2.8 /s) than to %s (1.2 /s)", pairName(p), pairName((p+1)%pairs)), Measure: "onset rate", Value: 2.9, Unit: "/s"},
+				{Fact: fmt.Sprintf("named and heard as a %s (%d %%), mark %s", kind.role, 50+t%50, mark(t)), Measure: "heard", Value: 64, Unit: "%"},
+				{Fact: "centroid 1.48 kHz", Comparison: &sheet.Comparison{Nearer: pairName(p), NearerValue: 1530, Farther: pairName((p + 1) % pairs), FartherValue: 898}, Measure: "centroid", Value: 1480, Unit: "Hz"},
+				{Fact: "onset rate 2.9 /s", Comparison: &sheet.Comparison{Nearer: pairName(p), NearerValue: 2.8, Farther: pairName((p + 1) % pairs), FartherValue: 1.2}, Measure: "onset rate", Value: 2.9, Unit: "/s"},
 			},
 		})
 	}
@@ -77,7 +77,7 @@ func whole(s *sheet.Sheet) (Page, error) {
 	if err != nil {
 		return Page{}, err
 	}
-	l := &levels.Levels{Schema: levels.SchemaVersion, Title: s.Title, Rig: "plain rig", Unit: "Summing unit", Alignment: rig.DefaultAlignment, Pan: "-3 dB", RateHz: 48000,
+	l := &levels.Levels{Schema: levels.SchemaVersion, Title: s.Title, Rig: "plain rig", Unit: "Summing unit", Alignment: rig.DefaultAlignment, OperatingDBu: 4, MaxInputDBu: 24, Pan: "-3 dB", RateHz: 48000,
 		DurationS: 200, Common: levels.Trim{GainDB: -9, Limit: "operating level", Pair: 1}, Notes: []string{"no rig was given"}}
 	sweep := &sheet.Sweep{Title: s.Title, Tracks: 24, Recommend: 4, Groups: 5, GroupsOK: true,
 		Advice: "4 pairs are enough for this session. With them 84 % of the difference between tracks lies between pairs, 16 % is left within; one more takes away only 1.6 % more."}
@@ -112,8 +112,8 @@ func judged() *sheet.Judgement {
 			{Name: "Pair 3", Verdict: "idle", Text: "no track uses these two outputs"},
 		},
 		Misfits: []sheet.Misfit{{File: "Lead Vox.wav", On: 1, OnName: "Drums", Suggested: 2, SuggestedName: "Guitars", Certainty: 0.97, Role: "lead vocal", Reasons: []sheet.Reason{
-			{Text: "named and heard as a lead vocal (74 %)", Measure: "heard"}, {Text: "centroid 1.1 kHz, where pair 1 has 200 Hz and pair 2 1.4 kHz", Measure: "centroid"}}}},
-		Doubtful: []sheet.Misfit{{File: "Acoustic.wav", On: 2, OnName: "Guitars", Suggested: 1, SuggestedName: "Drums", Certainty: 0.31, Reasons: []sheet.Reason{{Text: "sounds a little like a piano", Measure: "heard"}}}},
+			{Fact: "named and heard as a lead vocal", Detail: "74 %", Measure: "heard"}, {Fact: "centroid 1.10 kHz", Measure: "centroid", Unit: "Hz", Comparison: &sheet.Comparison{Nearer: "pair 2", NearerValue: 1400, Farther: "pair 1", FartherValue: 200}}}}},
+		Doubtful: []sheet.Misfit{{File: "Acoustic.wav", On: 2, OnName: "Guitars", Suggested: 1, SuggestedName: "Drums", Certainty: 0.31, Reasons: []sheet.Reason{{Fact: "sounds a little like a piano", Measure: "heard"}}}},
 		Parted:   []sheet.Parted{{File: "Bass Amp.wav", On: 2, Source: "Bass DI.wav", Home: 1, Text: "a processed copy of Bass DI, which is on pair 1"}},
 		Praise:   []string{"pair 2 (Guitars) is right as it is"}, Missing: []string{"Shaker.wav"}, Unknown: []string{"Ghost.wav"},
 		SetAside: []sheet.SetAside{{File: "Spare.wav", Reason: "silent"}}, Notes: []string{"the table had no header for buses"},

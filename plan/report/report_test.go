@@ -91,7 +91,7 @@ func TestEveryTrackAndPairIsOnThePage(t *testing.T) {
 		for _, track := range pair.Tracks {
 			assert.Contains(t, text, "<bdi>"+trackName(track.File)+"</bdi>")
 			for _, r := range track.Reasons {
-				assert.Contains(t, text, html.EscapeString(typeset(inLane(r.Text, pair.Name, track.RunnerUp))))
+				assert.Contains(t, text, html.EscapeString(typeset(inLane(&r))))
 			}
 		}
 	}

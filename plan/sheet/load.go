@@ -51,8 +51,8 @@ func Read(r io.Reader) (*Sheet, error) {
 		}
 		return nil, errors.New("not a sheet: the JSON in it is something else")
 	}
-	if s.Schema != SchemaVersion {
-		return nil, fmt.Errorf("not a sheet this version can read: schema %d, want %d", s.Schema, SchemaVersion)
+	if s.Schema < 1 || s.Schema > SchemaVersion {
+		return nil, fmt.Errorf("not a sheet this version can read: schema %d, want 1 to %d", s.Schema, SchemaVersion)
 	}
 	if len(s.Pairs) == 0 {
 		return nil, errors.New("the sheet has no pairs")

@@ -11,8 +11,9 @@ import (
 // MaxPairs is the largest number of pairs that makes sense; no studio has more.
 const MaxPairs = 128
 
-// SchemaVersion is the version of the JSON layout of a Sheet.
-const SchemaVersion = 1
+// SchemaVersion is the version of the JSON layout of a Sheet. Version 2 has reasons in parts and the sides of split stereo
+// sources; sheets of version 1 are still read.
+const SchemaVersion = 2
 
 // Sheet is the saved result: every track's bus and pair, the reasons, and the figures of merit.
 type Sheet struct {
@@ -67,7 +68,8 @@ type Placement struct {
 	Reasons    []Reason `json:"reasons"`
 	Confidence float64  `json:"confidence"` // 0..1: how often the track stayed here under resampling
 	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" with a single pair
-	Measured   Measured `json:"measured"`
+	Half
+	Measured Measured `json:"measured"`
 }
 
 // Measured holds the figures of a track that a sheet shows; see features.Profile for their definitions.
@@ -88,16 +90,15 @@ type Measured struct {
 	RegisterShare  features.Shares `json:"register_share"`
 }
 
-// Reason is one measured fact that put a track where it is.
-type Reason struct {
-	Text    string  `json:"text"`
-	Measure string  `json:"measure"`
-	Value   float64 `json:"value"`
-	Unit    string  `json:"unit"`
-}
-
 // SetAside is a track that is on no pair, and why.
 type SetAside struct {
 	File   string `json:"file"`
 	Reason string `json:"reason"`
+	Half
+}
+
+// Half says that a mono file is one side of a stereo source, by its name.
+type Half struct {
+	Side  string `json:"side,omitempty"`       // "L", "R", or "" for a track that is no half
+	Other string `json:"other_side,omitempty"` // file of the other half, "" if it is not there
 }

@@ -1,5 +1,8 @@
 package sheet
 
+// MaxSweep is the largest number of pairs that a sweep tries.
+const MaxSweep = 64
+
 // Sweep says what each added pair buys for one session.
 type Sweep struct {
 	Schema    int          `json:"schema"`

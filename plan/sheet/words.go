@@ -25,6 +25,19 @@ func Hertz(f float64) string {
 	return fmt.Sprintf("%.1f kHz", f/1000)
 }
 
+// WithUnit writes a value of a measure as people read it, by its unit: "Hz", "%", "dB", "/s" or "" for a pure number.
+func WithUnit(v float64, unit string) string {
+	switch unit {
+	case "Hz":
+		return Hertz(v)
+	case "%":
+		return fmt.Sprintf("%.0f %%", v)
+	case "":
+		return fmt.Sprintf("%.2f", v)
+	}
+	return fmt.Sprintf("%.1f %s", v, unit)
+}
+
 // Round rounds to a number of decimal places, as figures are saved.
 func Round(v float64, places int) float64 {
 	f := math.Pow10(places)

@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
+	"foldout/plan/roles"
 	"foldout/plan/sheet"
 )
 
@@ -61,6 +62,7 @@ func sheetOf(dir string, pairs ...[]string) *sheet.Sheet {
 
 func open(t testing.TB, s *sheet.Sheet, opt Options) *Session {
 	t.Helper()
+	roles.Halves(s)
 	session, err := Open(s, opt)
 	require.NoError(t, err)
 	return session

@@ -10,7 +10,6 @@ import (
 	"strings"
 
 	"foldout/features/wavfile"
-	"foldout/plan/roles"
 	"foldout/plan/sheet"
 )
 
@@ -52,6 +51,7 @@ type Track struct {
 	Offset int64 // frame of the session at which it starts
 	Info   wavfile.Info
 	dated  bool // has a time reference of its own
+	half   sheet.Half
 }
 
 // Pan says which sides a track reaches.
@@ -69,13 +69,16 @@ func (p Pan) String() string { return [...]string{"stereo", "centre", "left", "r
 
 // Open finds the tracks of a sheet and reads their headers. No file stays open. Tracks that are missing, unreadable, of
 // more than two channels or of another rate than most are errors, all of them named in one.
-func Open(sheet *sheet.Sheet, opt Options) (*Session, error) {
-	if sheet == nil || len(sheet.Pairs) == 0 {
+func Open(doc *sheet.Sheet, opt Options) (*Session, error) {
+	if doc == nil || len(doc.Pairs) == 0 {
 		return nil, errors.New("the sheet has no pairs")
+	}
+	if doc.Schema == 1 {
+		return nil, errors.New("the sheet is of an older version that does not say which files are the sides of one source; roles.Halves fills that in")
 	}
 	s := &Session{Folder: opt.Folder, PanGain: opt.PanGain}
 	if s.Folder == "" {
-		s.Folder = sheet.Folder
+		s.Folder = doc.Folder
 	}
 	if s.PanGain == 0 {
 		s.PanGain = math.Sqrt(0.5)
@@ -86,14 +89,14 @@ func Open(sheet *sheet.Sheet, opt Options) (*Session, error) {
 	if st, err := os.Stat(s.Folder); err != nil || !st.IsDir() {
 		return nil, fmt.Errorf("%q is no folder with the tracks of this sheet; say where they are now with --folder", s.Folder)
 	}
-	if err := s.find(sheet); err != nil {
+	if err := s.find(doc); err != nil {
 		return nil, err
 	}
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	s.findSpare(sheet)
-	s.takeSides(sheet)
+	s.findSpare(doc)
+	s.takeSides()
 	if err := s.lineUp(opt.SameStart); err != nil {
 		return nil, err
 	}
@@ -116,7 +119,7 @@ func (s *Session) find(sheet *sheet.Sheet) error {
 				faults = append(faults, err)
 				continue
 			}
-			t.Bus = place.Bus
+			t.Bus, t.half = place.Bus, place.Half
 			m.Tracks = append(m.Tracks, t)
 		}
 		s.Mixes = append(s.Mixes, m)
@@ -188,50 +191,26 @@ func (s *Session) check() error {
 	return errors.Join(faults...)
 }
 
-// takeSides sends the halves of split stereo sources to their sides. A name that claims a side without a partner that
+// takeSides sends the halves of split stereo sources to their sides. A track that claims a side without a partner that
 // claims the other stays in the centre, and a note says so.
-func (s *Session) takeSides(sheet *sheet.Sheet) {
-	var names []string
-	var tracks []*Track
-	s.each(func(t *Track) { tracks = append(tracks, t) })
-	for i := range s.Spare {
-		tracks = append(tracks, &s.Spare[i])
-	}
-	for _, t := range tracks {
-		names = append(names, t.File)
-	}
-	for _, a := range sheet.SetAside {
-		if !slices.Contains(names, a.File) {
-			names = append(names, a.File)
-		}
-	}
-	type half struct{ folder, stem, side string }
-	hints := roles.Parse(names)
-	key := func(i int, side string) half {
-		return half{filepath.Dir(filepath.FromSlash(names[i])), hints[i].Stem, side}
-	}
-	found := map[half]bool{}
-	for i, h := range hints {
-		mono := i >= len(tracks) || tracks[i].Info.Channels == 1
-		if h.Side != "" && mono {
-			found[key(i, h.Side)] = true
-		}
-	}
+func (s *Session) takeSides() {
+	stereo := map[string]bool{}
+	s.each(func(t *Track) { stereo[t.File] = t.Pan == Stereo })
 	var alone []string
-	for i, t := range tracks {
-		side := hints[i].Side
-		if side == "" || t.Pan != Centre {
-			continue
-		}
-		other, pan := "R", Left
-		if side == "R" {
-			other, pan = "L", Right
-		}
-		if found[key(i, other)] {
-			t.Pan = pan
-		} else {
+	take := func(t *Track) {
+		switch {
+		case t.half.Side == "" || t.Pan != Centre:
+		case t.half.Other == "" || stereo[t.half.Other]:
 			alone = append(alone, t.File)
+		case t.half.Side == "L":
+			t.Pan = Left
+		default:
+			t.Pan = Right
 		}
+	}
+	s.each(take)
+	for i := range s.Spare {
+		take(&s.Spare[i])
 	}
 	if len(alone) > 0 {
 		s.Notes = append(s.Notes, "named as one side of a stereo source, but the other side was not found, so summed in the centre: "+strings.Join(alone, ", "))

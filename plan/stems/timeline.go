@@ -136,6 +136,7 @@ func clock(frames int64, rateHz int) string {
 func (s *Session) findSpare(sheet *sheet.Sheet) {
 	for _, a := range sheet.SetAside {
 		if t, err := s.open(a.File); err == nil && s.fits(t) {
+			t.half = a.Half
 			s.Spare = append(s.Spare, t)
 		}
 	}

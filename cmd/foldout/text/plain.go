@@ -89,7 +89,13 @@ func printableSheet(s *sheet.Sheet) *sheet.Sheet {
 			t.File, t.Bus, t.RunnerUp = printable(t.File), printable(t.Bus), printable(t.RunnerUp)
 			t.Reasons = append([]sheet.Reason(nil), t.Reasons...)
 			for k := range t.Reasons {
-				t.Reasons[k].Text = printable(t.Reasons[k].Text)
+				r := &t.Reasons[k]
+				r.Fact, r.Detail = printable(r.Fact), printable(r.Detail)
+				if r.Comparison != nil {
+					c := *r.Comparison
+					c.Nearer, c.Farther = printable(c.Nearer), printable(c.Farther)
+					r.Comparison = &c
+				}
 			}
 			tracks[i] = t
 		}

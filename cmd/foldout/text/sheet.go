@@ -207,7 +207,7 @@ func (t *sheetTable) reasons(tr *sheet.Placement) (lines []string) {
 		return []string{mainReason(tr.Reasons, t.why)}
 	}
 	for _, r := range tr.Reasons {
-		for k, line := range strings.Split(wrap(printable(r.Text), t.why-gap), "\n") {
+		for k, line := range strings.Split(wrap(printable(r.Text()), t.why-gap), "\n") {
 			if k > 0 {
 				line = strings.Repeat(" ", gap) + line
 			}
@@ -219,24 +219,21 @@ func (t *sheetTable) reasons(tr *sheet.Placement) (lines []string) {
 
 // mainReason is the first reason, followed by as many of the measures that decided as the width has room for.
 func mainReason(reasons []sheet.Reason, width int) string {
-	line := shortReason(printable(reasons[0].Text), width)
+	line := shortReason(&reasons[0], width)
 	for _, r := range reasons[1:] {
-		fact, _, comparison := strings.Cut(printable(r.Text), ": nearer to ")
-		if comparison && runewidth.StringWidth(line)+2+runewidth.StringWidth(fact) <= width {
-			line += "; " + fact
+		if r.Comparison != nil && runewidth.StringWidth(line)+2+runewidth.StringWidth(r.Fact) <= width {
+			line += "; " + r.Fact
 		}
 	}
 	return line
 }
 
-// shortReason fits a reason into a width: figures in brackets go first, then words at the end.
-func shortReason(s string, width int) string {
-	if runewidth.StringWidth(s) > width {
-		if open := strings.LastIndex(s, " ("); open > 0 && strings.HasSuffix(s, ")") {
-			s = s[:open]
-		}
+// shortReason fits a reason into a width: the figures in brackets go first, then words at the end.
+func shortReason(r *sheet.Reason, width int) string {
+	if text := r.Text(); runewidth.StringWidth(text) <= width {
+		return text
 	}
-	return elide(s, width)
+	return elide(r.Fact, width)
 }
 
 func (t *sheetTable) legend() string {
@@ -298,7 +295,7 @@ func SheetCSV(w io.Writer, s *sheet.Sheet) error {
 		for _, t := range p.Tracks {
 			var why []string
 			for _, r := range t.Reasons {
-				why = append(why, r.Text)
+				why = append(why, r.Text())
 			}
 			rows = append(rows, []string{t.File, strconv.Itoa(n + 1), t.Bus, p.Name, strconv.Itoa(p.Outputs[0]), strconv.Itoa(p.Outputs[1]),
 				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; ")})

@@ -15,11 +15,14 @@ import (
 )
 
 // inventedSheet has so many tracks on so many pairs; names, roles and figures are invented.
-func InventedSheet(tracks, pairs int) *sheet.Sheet {
+func inventedSheet(tracks, pairs int) *sheet.Sheet {
 	names := []string{"Drums", "Guitars", "Keys and synths", "Lead vocals", "Bass", "Percussion", "Strings and horns", "Backing vocals"}
 	buses := []string{"Drums", "Electric guitars", "Keys", "Lead vocals", "Bass", "Percussion", "Strings", "Backing vocals"}
-	reasons := []string{"named and heard as a backing vocal (64 %)", `named "rack tom", heard as an overhead (34 %)`, "the same performance as 01 Kick In (coherence 0.99, 1.4 ms apart, polarity flipped)",
-		"an effect return fed by 25 Lead Vox (77 % of its energy follows it)", "one stereo sound with 07 OH L (coherence 0.60)", "named and heard as an acoustic guitar (81 %)"}
+	reasons := []sheet.Reason{{Fact: "named and heard as a backing vocal", Detail: "64 %"}, {Fact: `named "rack tom", heard as an overhead`, Detail: "34 %"},
+		{Fact: "the same performance as 01 Kick In", Detail: "coherence 0.99, 1.4 ms apart, polarity flipped"},
+		{Fact: "an effect return fed by 25 Lead Vox", Detail: "77 % of its energy follows it"}, {Fact: "one stereo sound with 07 OH L", Detail: "coherence 0.60"},
+		{Fact: "named and heard as an acoustic guitar", Detail: "81 %"}}
+	decided := sheet.Reason{Fact: "centroid 1.48 kHz", Unit: "Hz", Comparison: &sheet.Comparison{Nearer: "Guitars", NearerValue: 1530, Farther: "Strings and horns", FartherValue: 898}}
 	s := &sheet.Sheet{Title: "Paper Boats"}
 	s.Figures.PairsUsed = pairs
 	for p := range pairs {
@@ -28,7 +31,7 @@ func InventedSheet(tracks, pairs int) *sheet.Sheet {
 	for t := range tracks {
 		p := t % pairs
 		tr := sheet.Placement{File: fmt.Sprintf("%02d Track %d.wav", t+1, t+1), Bus: buses[p%8], Confidence: 1, RunnerUp: names[(p+1)%pairs%8],
-			Reasons: []sheet.Reason{{Text: reasons[t%len(reasons)]}, {Text: "centroid 1.48 kHz: nearer to Guitars (1.53 kHz) than to Strings and horns (898 Hz)"}}}
+			Reasons: []sheet.Reason{reasons[t%len(reasons)], decided}}
 		tr.Measured.CentroidHz, tr.Measured.CrestDB = 900+float64(t), features.DB(12+t%5)
 		tr.Measured.RegisterShare = features.Shares{0.01, 0.3, 0.3, 0.2, 0.1, 0.08, 0.01}
 		s.Pairs[p].Tracks = append(s.Pairs[p].Tracks, tr)
@@ -43,7 +46,7 @@ func TestASheetFitsItsScreen(t *testing.T) {
 	for _, width := range []int{60, 80, 100, 120} {
 		for _, all := range []bool{false, true} {
 			t.Run(fmt.Sprintf("%d columns, all reasons %v", width, all), func(t *testing.T) {
-				s := InventedSheet(30, 4)
+				s := inventedSheet(30, 4)
 				s.Pairs[1].Tracks[0].Confidence = 0.6
 				s.SetAside = []sheet.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}}
 				text := sheetText(screen{width: width}, s, all)
@@ -70,14 +73,14 @@ func TestASheetFitsItsScreen(t *testing.T) {
 
 func TestReasonsAreSeldomCut(t *testing.T) {
 	for _, width := range []int{80, 100, 120} {
-		text := sheetText(screen{width: width}, InventedSheet(30, 4), false)
+		text := sheetText(screen{width: width}, inventedSheet(30, 4), false)
 		assert.LessOrEqual(t, strings.Count(text, "…"), 3, "%d columns:\n%s", width, text)
 	}
 }
 
 func TestColumnsStandInLine(t *testing.T) {
 	at := -1
-	for _, line := range strings.Split(sheetText(screen{width: 100}, InventedSheet(30, 4), false), "\n") {
+	for _, line := range strings.Split(sheetText(screen{width: 100}, inventedSheet(30, 4), false), "\n") {
 		before, _, found := strings.Cut(line, "100 %")
 		if !found {
 			continue
@@ -91,7 +94,7 @@ func TestColumnsStandInLine(t *testing.T) {
 }
 
 func TestColourCarriesNothing(t *testing.T) {
-	s := InventedSheet(12, 4)
+	s := inventedSheet(12, 4)
 	plainText, coloured := sheetText(screen{width: 100}, s, false), sheetText(screen{width: 100, tty: true}, s, false)
 	assert.NotEqual(t, plainText, coloured)
 	assert.Equal(t, plainText, strip(coloured), "without its colours it says the same")
@@ -127,13 +130,13 @@ func TestScreenOf(t *testing.T) {
 }
 
 func TestNamesCannotSteerTheTerminal(t *testing.T) {
-	s := InventedSheet(4, 2)
+	s := inventedSheet(4, 2)
 	s.Title, s.Pairs[0].Name = "a\x1b[2Jb", "c\x07d"
 	s.Pairs[0].Tracks[0].File, s.Pairs[0].Tracks[0].Bus = "\x1b]0;title\x07kick\u202e.wav", "bus\r\n"
-	s.Pairs[0].Tracks[0].Reasons[0].Text = "x\x1b[31my"
+	s.Pairs[0].Tracks[0].Reasons[0].Fact = "x\x1b[31my"
 	s.SetAside = []sheet.SetAside{{File: "\x1b[1mz.wav", Reason: "silent\x00"}}
 	for _, all := range []bool{false, true} {
-		text := sheetText(screen{width: 100}, s, all)
+		text := sheetText(screen{width: 100}, printableSheet(s), all)
 		for _, r := range text {
 			assert.False(t, r < ' ' && r != '\n' || r == 0x7f || r == 0x202e, "%U in the text", r)
 		}
@@ -142,17 +145,17 @@ func TestNamesCannotSteerTheTerminal(t *testing.T) {
 
 func TestShortReason(t *testing.T) {
 	for _, c := range []struct {
-		in    string
-		width int
-		want  string
+		fact, detail string
+		width        int
+		want         string
 	}{ // by hand
-		{"named and heard as a kick (64 %)", 40, "named and heard as a kick (64 %)"},
-		{"named and heard as a kick (64 %)", 30, "named and heard as a kick"},
-		{"part of the mix on 10 Drums Parallel (77 % of that track's energy)", 40, "part of the mix on 10 Drums Parallel"},
-		{"one two three four", 10, "one two…"},
-		{"unbreakable", 5, "unbr…"},
+		{"named and heard as a kick", "64 %", 40, "named and heard as a kick (64 %)"},
+		{"named and heard as a kick", "64 %", 30, "named and heard as a kick"},
+		{"part of the mix on 10 Drums Parallel", "77 % of that track's energy", 40, "part of the mix on 10 Drums Parallel"},
+		{"one two three four", "", 10, "one two…"},
+		{"unbreakable", "", 5, "unbr…"},
 	} {
-		assert.Equal(t, c.want, shortReason(c.in, c.width))
+		assert.Equal(t, c.want, shortReason(&sheet.Reason{Fact: c.fact, Detail: c.detail}, c.width))
 	}
 }
 
