@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 	"math/cmplx"
+	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -68,7 +69,7 @@ func Peak(r []float64) (at, value float64) {
 		return 0, 0
 	}
 	// Golden section between the neighbours: the peak of a band-limited signal is smooth there.
-	in := NewInterpolator(peakTaps, 1)
+	in := between()
 	height := func(t float64) float64 { return math.Abs(in.At(r, t)) }
 	const golden = 0.6180339887498949
 	lo, hi := float64(best)-1, float64(best)+1
@@ -90,3 +91,6 @@ func Peak(r []float64) (at, value float64) {
 }
 
 const peakTaps = 32
+
+// between is the interpolator for steps of one sample.
+var between = sync.OnceValue(func() *Interpolator { return NewInterpolator(peakTaps, 1) })

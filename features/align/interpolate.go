@@ -83,7 +83,7 @@ func (in *Interpolator) Read(dst, x []float64, start, step float64) {
 // Shift returns x later by delay samples, which may be any number, of the same length.
 func Shift(x []float64, delay float64) []float64 {
 	out := make([]float64, len(x))
-	NewInterpolator(peakTaps, 1).Read(out, x, -delay, 1)
+	between().Read(out, x, -delay, 1)
 	return out
 }
 

@@ -1,0 +1,298 @@
+package trace
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"path/filepath"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
+
+	"foldout/features"
+	"foldout/features/align"
+	"foldout/plan/linecheck/tones"
+)
+
+// Options steer a trace.
+type Options struct {
+	ToleranceDB float64 // how far outputs may differ in gain; 0: 0.3
+	Progress    func(done, total int64)
+}
+
+// DefaultToleranceDB is how far outputs may differ in gain.
+const DefaultToleranceDB = 0.3
+
+// tracer holds what all steps need.
+type tracer struct {
+	plan    *tones.Plan
+	program *tones.Program
+	rec     *recording
+	clock   clock
+	sweep   *deconvolver
+	first   []heard // chirps of the first sync signal, loudest side of each
+	last    []heard
+	drift   drift
+	slots   []*slotFigures
+	quiet   []quiet // average silence of each side
+	hum     []*hum  // of each side
+	notes   []Verdict
+	cut     bool // the syncs do not lie as far apart as in the tones
+}
+
+type drift struct {
+	ppm, sigma float64
+	from       string
+}
+
+// Trace analyses a recording of the tones in the plan. Errors name the file: it cannot be read, it is silent, it does not
+// hold the tones.
+func Trace(ctx context.Context, path string, plan *tones.Plan, o Options) (*Result, error) {
+	if o.ToleranceDB == 0 {
+		o.ToleranceDB = DefaultToleranceDB
+	}
+	t := &tracer{plan: plan, program: plan.Program()}
+	var err error
+	if t.rec, err = open(path); err != nil {
+		return nil, err
+	}
+	if err := t.synchronise(ctx, o.Progress); err != nil {
+		return nil, err
+	}
+	if err := t.analyse(ctx); err != nil {
+		return nil, err
+	}
+	return t.judge(path, o)
+}
+
+// synchronise finds the take in the recording and its clock.
+func (t *tracer) synchronise(ctx context.Context, progress func(done, total int64)) error {
+	rate, note := t.rec.rate, ""
+	if err := t.rec.scan(ctx, rate, progress); err != nil {
+		return err
+	}
+	if t.rec.info.Frames == 0 || t.rec.peak == 0 {
+		return fmt.Errorf("%s is silent: the print track recorded nothing; check that it was armed, and its input", t.rec.path)
+	}
+	found := t.rec.events.findSyncs(t.program)
+	if found.first == nil && found.last == nil && t.rec.info.SampleRateHz != t.plan.RateHz {
+		// perhaps the file was only labelled wrong
+		t.rec.rate = float64(t.plan.RateHz)
+		if err := t.rec.scan(ctx, t.rec.rate, progress); err != nil {
+			return err
+		}
+		found = t.rec.events.findSyncs(t.program)
+		note = fmt.Sprintf("The file says %g kHz but plays like %g kHz: the label is wrong, or a conversion went missing. The figures are read as %g kHz; record and export at the rate of the tones.", rate/1000, t.rec.rate/1000, t.rec.rate/1000)
+	} else if t.rec.info.SampleRateHz != t.plan.RateHz {
+		note = fmt.Sprintf("The return is at %g kHz and the tones are at %g kHz: something converted the rate. Nothing is lost below 20 kHz, but set the session to one rate.", rate/1000, float64(t.plan.RateHz)/1000)
+	}
+	if found.first == nil && found.last == nil {
+		return fmt.Errorf("%s does not hold the sync signal of these tones (%.0f s long, peak %.1f dBFS): is it the recording of this folder's tones, from before their start? If it is, every output may be dead: check the routing and the print track's input",
+			t.rec.path, float64(t.rec.info.Frames)/t.rec.rate, 20*math.Log10(t.rec.peak))
+	}
+	if note != "" {
+		t.notes = append(t.notes, Verdict{Severity: Note, Text: note})
+	}
+	return t.setClock(found)
+}
+
+// setClock makes the clock exact: first by the chirps, then by their distance or by the tones.
+func (t *tracer) setClock(found syncs) error {
+	c := clock{scale: t.rec.rate, sigma: 1}
+	switch {
+	case found.first != nil && found.last != nil:
+		c.scale = t.rec.rate * (found.last.at - found.first.at) / (t.program.Last.Span.Start - t.program.First.Span.Start)
+		c.origin = found.first.at*t.rec.rate - c.scale*t.program.First.Span.Start
+	case found.first != nil:
+		c.origin = found.first.at*t.rec.rate - c.scale*t.program.First.Span.Start
+	default:
+		c.origin = found.last.at*t.rec.rate - c.scale*t.program.Last.Span.Start
+	}
+	t.clock = c
+	for pass := range 3 {
+		if err := t.listen(found); err != nil {
+			return err
+		}
+		if len(t.first)+len(t.last) == 0 {
+			return fmt.Errorf("%s: the sync signal is too weak under the noise to measure anything; raise the level of the return or of the tones (--level), then record again", t.rec.path)
+		}
+		ppm, sigma, ok := between(t.first, t.last, t.clock)
+		t.drift = drift{from: "both sync signals", sigma: sigma}
+		if !ok {
+			var err error
+			if ppm, sigma, ok, err = t.tonesDrift(); err != nil {
+				return err
+			}
+			t.drift = drift{from: "the tones", sigma: sigma}
+			if !ok {
+				t.drift = drift{from: "nothing", sigma: math.Inf(1)}
+			}
+		}
+		t.shiftClock(ppm, sigma)
+		if math.Abs(ppm) < 0.001 && pass > 0 {
+			break
+		}
+	}
+	// One clock for both ways is what nearly every studio has: a drift that cannot be told from 0 is 0.
+	total := (t.clock.scale/t.rec.rate - 1) * 1e6
+	if math.Abs(total) < max(0.003, 4*t.drift.sigma) {
+		t.shiftClock(-total, 0)
+	}
+	t.drift.ppm = (t.clock.scale/t.rec.rate - 1) * 1e6
+	return t.listen(found)
+}
+
+// shiftClock turns the clock faster by so many parts per million around the sync it hangs on, and moves it by the middle
+// of the delays heard.
+func (t *tracer) shiftClock(ppm, sigma float64) {
+	anchor := t.program.First.Span.Start
+	list := t.first
+	if len(list) == 0 {
+		anchor, list = t.program.Last.Span.Start, t.last
+	}
+	var delays []float64
+	for _, h := range list {
+		delays = append(delays, h.delay)
+	}
+	place := t.clock.place(anchor) + align.Median(delays)
+	t.clock.scale *= 1 + ppm*1e-6
+	t.clock.origin = place - t.clock.scale*anchor
+	if sigma > 0 {
+		t.clock.sigma = sigma * 1e-6
+	}
+}
+
+func (t *tracer) listen(found syncs) error {
+	amplitude := math.Pow(10, t.plan.ToneDBFS()/20)
+	t.first, t.last = nil, nil
+	for n, p := range []*place{found.first, found.last} {
+		if p == nil {
+			continue
+		}
+		all, err := t.rec.listenChirps([]tones.Sync{t.program.First, t.program.Last}[n], t.clock, amplitude)
+		if err != nil {
+			return err
+		}
+		*[]*[]heard{&t.first, &t.last}[n] = loudest(all)
+	}
+	return nil
+}
+
+// tonesDrift reads the drift from the frequency of the single tones and of the long one.
+func (t *tracer) tonesDrift() (ppm, sigma float64, ok bool, err error) {
+	spans := []tones.Span{t.program.LongTone}
+	for _, s := range t.program.Slots {
+		spans = append(spans, s.Tone)
+	}
+	var values, weights []float64
+	for _, s := range spans {
+		x, _, whole, err := t.read(inner(s), 0, 0, 0)
+		if err != nil {
+			return 0, 0, false, err
+		}
+		if !whole {
+			continue
+		}
+		for _, y := range x {
+			if p, e, ok := drifting(y, t.clock); ok {
+				values, weights = append(values, p), append(weights, 1/e)
+			}
+		}
+	}
+	if len(values) == 0 {
+		return 0, 0, false, nil
+	}
+	ppm, sigma = settled(values, weights)
+	return ppm, sigma, true, nil
+}
+
+// analyse goes through the slots, as many at once as there are processors, and through what all play together.
+func (t *tracer) analyse(ctx context.Context) error {
+	slot := t.program.Slots[0]
+	seconds := leadSeconds + slot.Tone.Start - slot.Sweep.Start + 0.1
+	t.sweep = newDeconvolver(t.program.Sweep, t.clock.scale, int(seconds*t.clock.scale), math.Pow(10, t.plan.ToneDBFS()/20))
+	t.slots = make([]*slotFigures, len(t.plan.Sends))
+	g, ctx := errgroup.WithContext(ctx)
+	g.SetLimit(max(1, runtime.GOMAXPROCS(0)))
+	for i := range t.slots {
+		g.Go(func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			f, err := t.slot(i)
+			t.slots[i] = f
+			return err
+		})
+	}
+	if err := g.Wait(); err != nil {
+		return err
+	}
+	for side := range t.rec.info.Channels {
+		var list []quiet
+		for _, f := range t.slots {
+			if len(f.silence) > side {
+				list = append(list, f.silence[side])
+			}
+		}
+		q := average(list)
+		t.quiet = append(t.quiet, q)
+		t.hum = append(t.hum, humOf(q))
+	}
+	return nil
+}
+
+// result collects the figures.
+func (t *tracer) result(path string, o Options) *Result {
+	r := &Result{
+		Schema: Schema, Return: filepath.Base(path), SampleRateHz: t.rec.info.SampleRateHz, Rig: t.plan.Rig, Unit: t.plan.Unit,
+		ToneDBFS: t.plan.ToneDBFS(), ToleranceDB: o.ToleranceDB,
+		DriftPPM: tidy(t.drift.ppm, 4), DriftSigmaPPM: tidy(min(t.drift.sigma, 1e6), 5), DriftFrom: t.drift.from,
+		PeakDBFS: features.DB(tidy(20*math.Log10(t.rec.peak), 2)), LatencySamples: none, GainDB: none, NoiseDBFS: none, NoiseADBFS: none,
+	}
+	r.ClippedSamples, _ = t.rec.clips.samples()
+	r.Complete = t.complete()
+	for i := range t.slots {
+		r.Channels = append(r.Channels, t.channel(i))
+	}
+	t.delays(r)
+	t.noise(r)
+	for i := 0; i+1 < len(r.Channels); i += 2 {
+		a, b := r.Channels[i], r.Channels[i+1]
+		r.Pairs = append(r.Pairs, Pair{Outputs: [2]int{a.Output, b.Output}, Name: t.plan.Sends[i].Name,
+			GainDB: b.GainDB - a.GainDB, DelaySamples: features.DB(tidy(float64(b.DelaySamples-a.DelaySamples), 3))})
+	}
+	return r
+}
+
+var none = features.DB(math.NaN())
+
+func tidy(v float64, digits int) float64 {
+	p := math.Pow(10, float64(digits))
+	return math.Round(v*p)/p + 0 // no minus zero
+}
+
+// complete says whether the whole program lies within the recording.
+func (t *tracer) complete() bool {
+	const grace = 0.01 // seconds; the last chirp is faded there
+	return t.clock.place(t.program.First.Span.Start) >= -grace*t.rec.rate && t.clock.place(t.program.Last.Span.End()) <= float64(t.rec.info.Frames)+grace*t.rec.rate
+}
+
+func (t *tracer) noise(r *Result) {
+	loud := math.Inf(-1)
+	for side, q := range t.quiet {
+		if len(q.power) == 0 {
+			continue
+		}
+		flat, a := q.level(t.hum[side])
+		if flat > loud {
+			loud = flat
+			r.NoiseDBFS, r.NoiseADBFS = features.DB(tidy(flat, 2)), features.DB(tidy(a, 2))
+		}
+		if h := t.hum[side]; h != nil {
+			db := features.DB(tidy(decibels(2*h.power), 2))
+			if r.Hum == nil || db > r.Hum.DBFS {
+				r.Hum = &Hum{Hz: h.hz, DBFS: db, Harmonics: h.lines}
+			}
+		}
+	}
+}

@@ -1,0 +1,293 @@
+package trace
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"foldout/features"
+	"foldout/features/align"
+)
+
+// What counts as how bad. Gains and crosstalk as engineers have them (common practice, no source): 0.3 dB is what trims
+// and pads keep, 1.5 dB is a bad contact, a switch or a wrong cable.
+const (
+	faultDB       = 1.5
+	crosstalkDB   = -60.0
+	driftPPM      = 1.0
+	noiseUnderDB  = 52.0 // noise nearer than this to operating level, flat
+	humUnderDB    = 60.0 // hum nearer than this to operating level
+	distortedPct  = 1.0
+	distortTimes  = 3.0 // or so many times what is usual among the outputs, from distortLeast up
+	distortLeast  = 0.1
+	dullDB        = 1.0     // loss at one end against the other outputs
+	dullHz        = 12000.0 // or 3 dB down below it
+	thinHz        = 60.0
+	pairSamples   = 2.0 // left against right
+	offsetSamples = 1.0 // pairs against one another
+	clippedLeast  = 3
+)
+
+// judge turns figures into verdicts.
+func (t *tracer) judge(path string, o Options) (*Result, error) {
+	r := t.result(path, o)
+	var err error
+	if r.Together, err = t.together(); err != nil {
+		return nil, err
+	}
+	t.gains(r)
+	for i := range r.Channels {
+		t.judgeOutput(r, i)
+	}
+	t.judgePairs(r)
+	t.judgeLoop(r)
+	r.CannotTell = t.cannotTell()
+	return r, nil
+}
+
+// gains finds the gain most outputs have, against what the rig expects of each, and how far each is off.
+func (t *tracer) gains(r *Result) {
+	var list []float64
+	for i, c := range r.Channels {
+		if c.Alive != nil && *c.Alive {
+			list = append(list, float64(c.GainDB)-t.plan.Sends[i].ExpectedDB)
+		}
+	}
+	if len(list) == 0 {
+		return
+	}
+	usual := mostHave(list, r.ToleranceDB)
+	r.GainDB = features.DB(tidy(usual, 3))
+	for i := range r.Channels {
+		if c := &r.Channels[i]; c.Alive != nil && *c.Alive {
+			c.OffDB = features.DB(tidy(float64(c.GainDB)-t.plan.Sends[i].ExpectedDB-usual, 3))
+		}
+	}
+}
+
+// mostHave is the middle of the largest group of values that lie within twice the tolerance. Of groups of one size the
+// one nearest to 0 counts: a loop is set up for unity.
+func mostHave(values []float64, tolerance float64) float64 {
+	s := slices.Clone(values)
+	slices.Sort(s)
+	best, size := 0.0, 0
+	for i := range s {
+		k := i
+		for k < len(s) && s[k]-s[i] <= 2*tolerance {
+			k++
+		}
+		middle := align.Median(s[i:k])
+		if k-i > size || k-i == size && math.Abs(middle) < math.Abs(best) {
+			best, size = middle, k-i
+		}
+	}
+	return best
+}
+
+func (r *Result) say(severity string, output *int, format string, args ...any) {
+	r.Verdicts = append(r.Verdicts, Verdict{severity, output, fmt.Sprintf(format, args...)})
+}
+
+// judgeOutput says all there is to say of one output, or that all is well.
+func (t *tracer) judgeOutput(r *Result, i int) {
+	c, send := &r.Channels[i], t.plan.Sends[i]
+	before := len(r.Verdicts)
+	say := func(severity, format string, args ...any) {
+		r.say(severity, &c.Output, "%s "+format, append([]any{send.Label()}, args...)...)
+	}
+	switch {
+	case c.Alive == nil:
+		say(Note, "was not heard: %s. Record again from before the start until after the end.", t.whyUnheard(i))
+		return
+	case !*c.Alive:
+		say(Fault, "is dead: nothing of it arrives. Check that its track plays and feeds this output, then its plug and cable at both ends, then the switch or fader of %s.", t.input(i))
+		return
+	}
+	t.judgeSide(r, i, say)
+	if c.Polarity == "inverted" {
+		say(Fault, "arrives with inverted polarity. Look for a polarity switch on its channel, in the mixer of the interface or on the unit; else a cable has pins 2 and 3 (or tip and ring) crossed.")
+	}
+	off := float64(c.OffDB)
+	word := "high"
+	if off < 0 {
+		word = "low"
+	}
+	switch {
+	case math.Abs(off) > faultDB:
+		say(Fault, "arrives %.1f dB %s: check its cable, plug or switch.%s", math.Abs(off), word, sixDB(off))
+	case math.Abs(off) > r.ToleranceDB:
+		say(Warning, "arrives %.2f dB %s, and %.2g dB is the tolerance: trim it at %s.", math.Abs(off), word, r.ToleranceDB, t.input(i))
+	}
+	if c.Dropouts > 0 {
+		say(Fault, "drops out: %s. Move plug and cable while a tone plays; a contact that crackles is the one. If several outputs do it, look at the buffer size of the interface instead.", dropWords(t.slots[i].drops))
+	}
+	t.judgeSound(r, i, say)
+	if !slices.ContainsFunc(r.Verdicts[before:], func(v Verdict) bool { return v.Severity != OK }) {
+		r.say(OK, &c.Output, "%s is fine: %s, %+.2f dB, THD %.3g %%, crosstalk %.0f dB.", send.Label(), c.Side, float64(c.GainDB), float64(c.THDPercent), float64(c.CrosstalkDB))
+	}
+}
+
+func sixDB(off float64) string {
+	if math.Abs(off+6.02) < 0.7 {
+		return " Six decibels low is what one leg of a balanced line gives when the other is broken, or an unbalanced plug."
+	}
+	if math.Abs(off-6.02) < 0.7 {
+		return " Six decibels high is what the same signal gives when it reaches the unit twice: see whether it also feeds another output."
+	}
+	return ""
+}
+
+// input is what the output feeds, as far as the rig says.
+func (t *tracer) input(i int) string {
+	s := t.plan.Sends[i]
+	if s.SummingInput == 0 {
+		return "its input on the unit"
+	}
+	return fmt.Sprintf("input %d of %s", s.SummingInput, t.plan.Unit)
+}
+
+func (t *tracer) whyUnheard(i int) string {
+	if t.clock.place(t.program.Slots[i].Sweep.Start) < 0 {
+		return "the recording begins too late"
+	}
+	return "the recording ends before its turn"
+}
+
+func (t *tracer) judgeSide(r *Result, i int, say func(severity, format string, args ...any)) {
+	c, send := &r.Channels[i], t.plan.Sends[i]
+	if c.Side == "" || c.Side == send.Side {
+		if c.Side != "" && float64(c.CrosstalkDB) > crosstalkDB {
+			say(Warning, "leaks %.1f dB into the other side. Look for a pan or width control that is not quite at its end, or a shared ground in its loom.", float64(c.CrosstalkDB))
+		}
+		return
+	}
+	if c.Side == "both" {
+		hint := "a pan in the middle, or a mono switch on its input"
+		if send.MonoSwitch {
+			hint = fmt.Sprintf("the mono switch of %s", t.input(i))
+		}
+		say(Fault, "arrives on both sides, and should come from the %s alone: look at %s.", send.Side, hint)
+		return
+	}
+	say(Fault, "arrives on the %s and should come from the %s: it is plugged into the other input of its pair, or the pair is swapped on the way.", c.Side, send.Side)
+}
+
+func dropWords(d []dip) string {
+	if len(d) == 1 {
+		return fmt.Sprintf("once in its turn, %.1f s after it began, for %.0f ms", d[0].at, d[0].seconds*1000)
+	}
+	return fmt.Sprintf("%d times in its turn, first %.1f s after it began, for %.0f ms", len(d), d[0].at, d[0].seconds*1000)
+}
+
+// judgeSound compares response, distortion and noise with the other outputs.
+func (t *tracer) judgeSound(r *Result, i int, say func(severity, format string, args ...any)) {
+	c := &r.Channels[i]
+	high, low := t.against(r, i, 8000, 16000), t.against(r, i, 30, 80)
+	switch {
+	case high < -dullDB:
+		say(Warning, "is dull: %.1f dB down between 8 and 16 kHz against the others. A long or unbalanced cable, a bad contact or a filter that is switched in.", -high)
+	case float64(c.HighHz) < dullHz:
+		say(Warning, "is dull: 3 dB down at %.0f Hz. See whether a filter is switched in.", float64(c.HighHz))
+	case high > dullDB:
+		say(Warning, "is bright: %.1f dB up between 8 and 16 kHz against the others. See whether an equaliser is switched in.", high)
+	}
+	switch {
+	case low < -dullDB:
+		say(Warning, "is thin: %.1f dB down between 30 and 80 Hz against the others. A filter that is switched in, or a broken leg of the cable.", -low)
+	case float64(c.LowHz) > thinHz:
+		say(Warning, "is thin: 3 dB down at %.0f Hz. See whether a low cut is switched in.", float64(c.LowHz))
+	case low > dullDB:
+		say(Warning, "is heavy: %.1f dB up between 30 and 80 Hz against the others. See whether an equaliser is switched in.", low)
+	}
+	thd, others := float64(c.THDPercent), t.usualTHD(r, i)
+	if thd > distortedPct || thd > distortLeast && thd > distortTimes*others && others > 0 {
+		say(Warning, "distorts: THD %.2g %% at operating level, and %.2g %% is usual here. Turn down what drives it, and check its input for a fault.", thd, others)
+	}
+	if n := float64(c.NoiseDBFS); n > t.noiseLimit(r) && n > float64(t.usualNoise(r))+6 {
+		say(Warning, "is noisy: %.1f dBFS in its own silence, and %.1f dBFS is usual here.", n, float64(t.usualNoise(r)))
+	}
+}
+
+// against is the mean response of an output in a band, less what is usual among the outputs. 0 where it stands alone.
+func (t *tracer) against(r *Result, i int, lo, hi float64) float64 {
+	mean := func(c Channel) float64 {
+		sum, n := 0.0, 0.0
+		for _, p := range c.Response {
+			if p.Hz >= lo && p.Hz <= hi {
+				sum, n = sum+float64(p.DB), n+1
+			}
+		}
+		return sum / n
+	}
+	var all []float64
+	for _, c := range r.Channels {
+		if len(c.Response) > 0 {
+			all = append(all, mean(c))
+		}
+	}
+	if len(all) < 2 {
+		return 0
+	}
+	return mean(r.Channels[i]) - mostHave(all, 0.25)
+}
+
+func (t *tracer) usualTHD(r *Result, not int) float64 {
+	var all []float64
+	for i, c := range r.Channels {
+		if v := float64(c.THDPercent); i != not && !math.IsNaN(v) {
+			all = append(all, v)
+		}
+	}
+	return align.Median(all)
+}
+
+func (t *tracer) usualNoise(r *Result) float64 {
+	var all []float64
+	for _, c := range r.Channels {
+		if v := float64(c.NoiseDBFS); !math.IsNaN(v) {
+			all = append(all, v)
+		}
+	}
+	return align.Median(all)
+}
+
+// noiseLimit is the flat noise that is too much: so far under operating level as it comes back.
+func (t *tracer) noiseLimit(r *Result) float64 {
+	return t.plan.OperatingDBFS + float64(r.GainDB) - noiseUnderDB
+}
+
+// judgePairs compares left and right of each pair, and the pairs in time.
+func (t *tracer) judgePairs(r *Result) {
+	for n, p := range r.Pairs {
+		if d := float64(p.GainDB) - t.plan.Sends[2*n+1].ExpectedDB + t.plan.Sends[2*n].ExpectedDB; math.Abs(d) > r.ToleranceDB &&
+			math.Abs(float64(r.Channels[2*n].OffDB)) <= r.ToleranceDB && math.Abs(float64(r.Channels[2*n+1].OffDB)) <= r.ToleranceDB {
+			r.say(Note, nil, "Outputs %d and %d differ by %.2f dB: each is within tolerance, but the pair leans to the %s.", p.Outputs[0], p.Outputs[1], math.Abs(d), map[bool]string{true: "right", false: "left"}[d > 0])
+		}
+		if d := float64(p.DelaySamples); math.Abs(d) >= pairSamples {
+			late := p.Outputs[1]
+			if d < 0 {
+				late = p.Outputs[0]
+			}
+			r.say(Warning, &late, "%s arrives %.2f samples (%.3f ms) after the other side of its pair: look for a plug-in or a latency setting on one side only.", label(r, late), math.Abs(d), math.Abs(d)/t.rec.rate*1000)
+		}
+	}
+	var late []string
+	for _, p := range r.Channels {
+		if d := float64(p.DelaySamples); d >= offsetSamples {
+			late = append(late, fmt.Sprintf("%d by %.2f", p.Output, d))
+		}
+	}
+	if len(late) > 0 {
+		r.say(Note, nil, "Later than the earliest output, in samples: %s. Where one sound leaves by two pairs this comb-filters; line them up with the delay compensation.", strings.Join(late, ", "))
+	}
+}
+
+func label(r *Result, output int) string {
+	for _, c := range r.Channels {
+		if c.Output == output {
+			return c.Label
+		}
+	}
+	return fmt.Sprintf("Output %d", output)
+}
