@@ -264,8 +264,6 @@ func (t *tracer) result(path string, o Options) *Result {
 	return r
 }
 
-var none = features.DB(math.NaN())
-
 func tidy(v float64, digits int) float64 {
 	p := math.Pow(10, float64(digits))
 	return math.Round(v*p)/p + 0 // no minus zero
