@@ -30,6 +30,16 @@ func BenchmarkKWeightingMono(b *testing.B) {
 	throughput(b, len(x))
 }
 
+func BenchmarkKWeightingStretches(b *testing.B) {
+	x := pinkNoise(1, benchRate/hopsPerSecond, 0.1)
+	f := newKFilter(benchRate)
+	table := newKTable(f, len(x))
+	for b.Loop() {
+		f.sumStretches(x, table)
+	}
+	throughput(b, len(x))
+}
+
 func BenchmarkKWeightingStereo(b *testing.B) {
 	x, y := pinkNoise(1, benchRate/hopsPerSecond, 0.1), pinkNoise(2, benchRate/hopsPerSecond, 0.1)
 	f, g := newKFilter(benchRate), newKFilter(benchRate)

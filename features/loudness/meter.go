@@ -26,6 +26,9 @@ type Meter struct {
 	heard   []int     // channels that count towards loudness
 	weights []float64 // of the heard channels
 	filters []kFilter // of the heard channels
+	table   *kTable
+	staged  [][]float32 // of the heard channels: what there is of the hop in progress
+	whole   [][]float32 // of the heard channels: the hop being filtered
 
 	rate     int64
 	position int64 // samples since the start
@@ -73,8 +76,11 @@ func New(sampleRateHz, channels int) *Meter {
 			m.heard = append(m.heard, c)
 			m.weights = append(m.weights, w)
 			m.filters = append(m.filters, newKFilter(sampleRateHz))
+			m.staged = append(m.staged, make([]float32, 0, sampleRateHz/hopsPerSecond+1))
 		}
 	}
+	m.whole = make([][]float32, len(m.heard))
+	m.table = newKTable(newKFilter(sampleRateHz), sampleRateHz/hopsPerSecond)
 	m.hopEnd = m.hopBoundary(1)
 	return m
 }
@@ -104,8 +110,12 @@ func (m *Meter) Write(block [][]float32) {
 	m.peaks.Write(block)
 	for start := 0; start < frames; {
 		end := start + int(min(int64(frames-start), m.hopEnd-m.position))
-		m.weigh(block, start, end)
 		m.position += int64(end - start)
+		if m.position == m.hopEnd {
+			m.weigh(block, start, end)
+		} else {
+			m.stage(block, start, end)
+		}
 		start = end
 		for m.position == m.hopEnd {
 			m.windows.add(m.hopEnergy())
@@ -118,29 +128,56 @@ func (m *Meter) Write(block [][]float32) {
 	}
 }
 
-// weigh filters frames start..end, which lie within one hop, two channels at a time.
-func (m *Meter) weigh(block [][]float32, start, end int) {
-	for i := 0; i < len(m.heard); {
-		a := m.heard[i]
-		if a >= len(block) {
-			return
+// stage keeps frames start..end of a hop that is not complete yet. Hops are filtered whole, so that how a track is cut
+// into blocks makes no difference, not even in rounding.
+func (m *Meter) stage(block [][]float32, start, end int) {
+	for i, c := range m.heard {
+		if c < len(block) {
+			m.staged[i] = append(m.staged[i], block[c][start:end]...)
 		}
-		if i+1 < len(m.heard) && m.heard[i+1] < len(block) {
-			b := m.heard[i+1]
-			sumSquares2(&m.filters[i], &m.filters[i+1], block[a][start:end], block[b][start:end])
-			i += 2
+	}
+}
+
+// weigh filters the hop that frames start..end complete, two channels at a time where that pays.
+func (m *Meter) weigh(block [][]float32, start, end int) {
+	for i := range m.heard {
+		m.whole[i] = m.hop(i, block, start, end)
+	}
+	for i := 0; i < len(m.whole); i++ {
+		x := m.whole[i]
+		if !vectors && i+1 < len(m.whole) && len(x) == len(m.whole[i+1]) {
+			sumSquares2(&m.filters[i], &m.filters[i+1], x, m.whole[i+1])
+			i++
 			continue
 		}
-		m.filters[i].sumSquares(block[a][start:end])
-		i++
+		f := &m.filters[i]
+		f.sumSquares(x[f.sumStretches(x, m.table):])
 	}
+	for i := range m.staged {
+		m.staged[i] = m.staged[i][:0]
+	}
+}
+
+// hop returns the samples of the hop that frames start..end complete, of heard channel i.
+func (m *Meter) hop(i int, block [][]float32, start, end int) []float32 {
+	c := m.heard[i]
+	switch {
+	case c >= len(block):
+		return m.staged[i]
+	case len(m.staged[i]) == 0:
+		return block[c][start:end]
+	}
+	m.staged[i] = append(m.staged[i], block[c][start:end]...)
+	return m.staged[i]
 }
 
 // hopEnergy returns the weighted sum of squares of the hop in progress over all channels.
 func (m *Meter) hopEnergy() float64 {
 	sum := 0.0
 	for i, w := range m.weights {
-		sum += w * m.filters[i].energyGain * m.filters[i].sum
+		f := m.filters[i] // a copy: the hop may go on
+		f.sumSquares(m.staged[i])
+		sum += w * f.energyGain * f.sum
 	}
 	return sum
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/mjibson/go-dsp/window"
 
 	"foldout/features/fft"
+	"foldout/features/vec"
 )
 
 // The lowest bands are a few of a frame's bins wide, too few to tell them apart (IEC 61260-1 asks an octave filter to be
@@ -79,14 +80,12 @@ func (h *halver) write(x, out []float32) []float32 {
 	n := len(x) / 2
 	start := len(out)
 	out = out[:start+n]
-	a, b := h.x2, h.x1
-	y := out[start:]
-	for i := range y {
-		v := (*[2]float32)(x[2*i:])
-		y[i] = 0.125*(a+v[1]) + 0.375*(b+v[0])
-		a, b = v[0], v[1]
+	if n > 0 {
+		y := out[start:]
+		y[0] = 0.125*(h.x2+x[1]) + 0.375*(h.x1+x[0])
+		vec.Halve(y[1:], x)
+		h.x2, h.x1 = x[2*n-2], x[2*n-1]
 	}
-	h.x2, h.x1 = a, b
 	if len(x)%2 == 1 {
 		h.held, h.half = x[len(x)-1], true
 	}
@@ -207,16 +206,9 @@ func (l *lowEnd) output() {
 
 // low makes the next sample at the low rate.
 func (ch *lowChannel) low(filter []float32, b *[5]float64) float32 {
-	var s0, s1, s2, s3 float32
-	x := ch.middle[ch.at:][:lowTaps]
-	for h := filter; len(h) >= 4 && len(x) >= 4; h, x = h[4:], x[4:] {
-		s0 += h[0] * x[0]
-		s1 += h[1] * x[1]
-		s2 += h[2] * x[2]
-		s3 += h[3] * x[3]
-	}
+	sum := vec.Dot(filter, ch.middle[ch.at:])
 	ch.at += lowFactor
-	v := float64((s0+s1)+(s2+s3)) - float64(ch.start)
+	v := float64(sum) - float64(ch.start)
 	y := b[0]*v + b[1]*ch.x1 + b[2]*ch.x2 - b[3]*ch.y1 - b[4]*ch.y2
 	if math.Abs(y) < 1e-30 { // far below any sound; a tail left alone ends in slow denormal numbers
 		y = 0
@@ -240,9 +232,7 @@ func (l *lowEnd) advance() {
 		}
 		l.fft.Transform(a, b, l.window)
 		l.fft.Power(l.power, false)
-		for k, p := range l.power {
-			l.sum[k] += float64(p)
-		}
+		vec.Accumulate(l.sum, l.power)
 	}
 	for c := range l.channels {
 		copy(l.channels[c].frame, l.channels[c].frame[lowHop:])

@@ -116,3 +116,11 @@ func quantiseHead(code []int8, x []float32, gain float32) int {
 	}
 	return n
 }
+
+func halveHead(dst, x []float32) int {
+	n := whole(len(dst), 8)
+	if n > 0 {
+		halveAVX2(&dst[0], &x[0], n)
+	}
+	return n
+}

@@ -17,3 +17,4 @@ func cellsHead([]Cell, []float32, int) int                         { return 0 }
 func groupsHead(_, _ []float32, _ float32) (int, float32, float32) { return 0, 0, 0 }
 func dotsHead(_, _, _ []float32, _ []Tap) int                      { return 0 }
 func quantiseHead([]int8, []float32, float32) int                  { return 0 }
+func halveHead(_, _ []float32) int                                 { return 0 }

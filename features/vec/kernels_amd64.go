@@ -58,3 +58,8 @@ func dotsAVX2(dst *float32, x *float32, filters *float32, taps *int32, n int)
 //
 //go:noescape
 func quantiseAVX2(code *int8, x *float32, gain float32, n int)
+
+// halveAVX2 is Halve.
+//
+//go:noescape
+func halveAVX2(dst *float32, x *float32, n int)

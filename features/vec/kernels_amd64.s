@@ -528,3 +528,40 @@ loop:
 
 DATA sign<>+0(SB)/4, $0x80000000
 GLOBL sign<>(SB), RODATA|NOPTR, $4
+
+// func halveAVX2(dst *float32, x *float32, n int)
+// Requires: AVX, AVX2, FMA3
+TEXT ·halveAVX2(SB), NOSPLIT, $0-24
+	MOVQ         dst+0(FP), AX
+	MOVQ         x+8(FP), CX
+	MOVQ         n+16(FP), DX
+	VBROADCASTSS eighth<>+0(SB), Y0
+	VBROADCASTSS threeEighths<>+0(SB), Y1
+
+loop:
+	VMOVUPS     (CX), Y3
+	VMOVUPS     32(CX), Y4
+	VSHUFPS     $0x88, Y4, Y3, Y2
+	VSHUFPS     $0xdd, Y4, Y3, Y3
+	VMOVUPS     8(CX), Y5
+	VMOVUPS     40(CX), Y6
+	VSHUFPS     $0x88, Y6, Y5, Y4
+	VSHUFPS     $0xdd, Y6, Y5, Y5
+	VADDPS      Y5, Y2, Y2
+	VADDPS      Y4, Y3, Y3
+	VMULPS      Y1, Y3, Y3
+	VFMADD231PS Y0, Y2, Y3
+	VPERMPD     $0xd8, Y3, Y3
+	VMOVUPS     Y3, (AX)
+	ADDQ        $0x20, AX
+	ADDQ        $0x40, CX
+	SUBQ        $0x08, DX
+	JNE         loop
+	VZEROUPPER
+	RET
+
+DATA eighth<>+0(SB)/4, $0x3e000000
+GLOBL eighth<>(SB), RODATA|NOPTR, $4
+
+DATA threeEighths<>+0(SB)/4, $0x3ec00000
+GLOBL threeEighths<>(SB), RODATA|NOPTR, $4

@@ -130,3 +130,23 @@ func quantise(code []int8, x []float32, gain float32) {
 		code[i] = int8(int32(v + math.Float32frombits(math.Float32bits(v)&signBit|half)))
 	}
 }
+
+// Halve sets dst to every second output of the filter with the taps 1 3 3 1, an eighth each: dst[i] is made of x[2i] to
+// x[2i+3]. len(x) is 2 len(dst) + 2 at least.
+func Halve(dst, x []float32) {
+	if len(dst) == 0 {
+		return
+	}
+	x = x[:2*len(dst)+2]
+	n := halveHead(dst, x)
+	halve(dst[n:], x[2*n:])
+}
+
+func halve(dst, x []float32) {
+	a, b := x[0], x[1]
+	for i := range dst {
+		v := (*[2]float32)(x[2*i+2:])
+		dst[i] = 0.125*(a+v[1]) + 0.375*(b+v[0])
+		a, b = v[0], v[1]
+	}
+}

@@ -109,6 +109,20 @@ func check(t *testing.T, x, y []float32) {
 	}
 }
 
+func TestHalve(t *testing.T) {
+	for n := range 40 {
+		x := noise(2*n+2, uint64(n))
+		want, got := make([]float32, n), make([]float32, n)
+		halve(want, x)
+		Halve(got, x)
+		for i := range want {
+			plain := (float64(x[2*i]) + 3*float64(x[2*i+1]) + 3*float64(x[2*i+2]) + float64(x[2*i+3])) / 8
+			assert.InDelta(t, plain, float64(got[i]), 1e-6)
+			assert.InDelta(t, plain, float64(want[i]), 1e-6)
+		}
+	}
+}
+
 // same demands equal bits, any NaN being as good as another.
 func same[T float32 | float64](t *testing.T, want, got []T, what string) {
 	t.Helper()
@@ -237,5 +251,6 @@ func BenchmarkVec(b *testing.B) {
 			out[i] = dotRow(x[t.At:], filters[t.Row*MaxTaps:], 28)
 		}
 	})
+	bench(b, "Halve", 4096, func() { Halve(out[:2047], x) }, func() { halve(out[:2047], x) })
 	bench(b, "Quantise", 256, func() { Quantise(codes[:256], x[:256], 3) }, func() { quantise(codes[:256], x[:256], 3) })
 }

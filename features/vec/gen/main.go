@@ -23,6 +23,7 @@ func main() {
 	groups()
 	dots()
 	quantise()
+	halve()
 	Generate()
 }
 

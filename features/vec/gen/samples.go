@@ -176,3 +176,34 @@ func quantise() {
 	VZEROUPPER()
 	RET()
 }
+
+// halve takes the two samples of a pair by their parity, eight pairs and the eight one pair later; the order this leaves
+// within halves of registers is put right at the end.
+func halve() {
+	kernel("halve", "func(dst, x *float32, n int)", "is Halve.")
+	dst, x, n := pointer("dst"), pointer("x"), pointer("n")
+	outer, inner := YMM(), YMM()
+	VBROADCASTSS(words("eighth", 0x3E000000), outer)
+	VBROADCASTSS(words("threeEighths", 0x3EC00000), inner)
+	parts := func(from Mem) (even, odd vector) {
+		even, odd = YMM(), YMM()
+		a, b := load(from), load(from.Offset(32))
+		VSHUFPS(U8(0x88), b, a, even)
+		VSHUFPS(U8(0xDD), b, a, odd)
+		return even, odd
+	}
+	loop("loop", n, 8, func() {
+		e0, o0 := parts(at(x, 0))
+		e1, o1 := parts(at(x, 8))
+		VADDPS(o1, e0, e0)
+		VADDPS(e1, o0, o0)
+		VMULPS(inner, o0, o0)
+		VFMADD231PS(outer, e0, o0)
+		VPERMPD(U8(0xD8), o0, o0)
+		VMOVUPS(o0, at(dst, 0))
+		ADDQ(U8(32), dst)
+		ADDQ(U8(64), x)
+	})
+	VZEROUPPER()
+	RET()
+}

@@ -1,0 +1,9 @@
+package loudness
+
+import (
+	"testing"
+
+	"foldout/features/internal/generated"
+)
+
+func TestKernelsAreAsGenerated(t *testing.T) { generated.Kernels(t, "loudness") }
