@@ -80,6 +80,9 @@ func (c *checking) misfits(r *sheet.Judgement) error {
 				to = q
 			}
 		}
+		if q := c.kinAt(p, on); q >= 0 {
+			to = q // what carries its performance shows the way
+		}
 		if to == on {
 			continue
 		}
@@ -106,6 +109,26 @@ func (c *checking) misfits(r *sheet.Judgement) error {
 		})
 	}
 	return nil
+}
+
+// kinAt is the pair that holds most of what live track p is tied to, as far as it is at home there; -1 for none, or if
+// some of it stands on pair on.
+func (c *checking) kinAt(p, on int) int {
+	count := make([]int, c.placed.Pairs)
+	for _, t := range c.Ties {
+		i := c.Live[p]
+		if t.A != i && t.B != i {
+			continue
+		}
+		o := slices.Index(c.Live, t.A+t.B-i)
+		if q := c.placed.Labels[o]; q >= 0 && c.verdicts[o].Stray < fold.MisfitFrom {
+			count[q]++
+		}
+	}
+	if best := slices.Index(count, slices.Max(count)); count[best] > 0 && count[on] == 0 {
+		return best
+	}
+	return -1
 }
 
 // corrected are the labels with every misfit moved.

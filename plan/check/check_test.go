@@ -87,6 +87,16 @@ func TestACopyAwayFromItsSourceIsNamed(t *testing.T) {
 	assert.ElementsMatch(t, []string{"Bass DI.wav", "Bass Amp.wav"}, []string{r.Parted[0].File, r.Parted[0].Source})
 }
 
+// What carries the performance of a misfit shows where it belongs, and no pair with a misfit is fine.
+func TestAMisfitFollowsItsKin(t *testing.T) {
+	s := prepareSong(t, fold.Options{Pairs: 4, Seed: 1})
+	r, err := Judge(s, manualOf(moved(songHabits["bass with the guitars"], map[string]int{"Bass Amp.wav": 4})), "song.csv")
+	require.NoError(t, err)
+	require.Len(t, r.Misfits, 1)
+	assert.Equal(t, 2, r.Misfits[0].Suggested, "where the bass's other track is")
+	assert.NotEqual(t, "fine", r.Pairs[3].Verdict)
+}
+
 func TestIdlePairsAndLooseEndsAreListed(t *testing.T) {
 	s := prepareSong(t, fold.Options{Pairs: 4, Seed: 1})
 	at := moved(songHabits["bass with the drums"], map[string]int{"Drone": 2})

@@ -57,6 +57,7 @@ func (c *checking) pairVerdicts(r *sheet.Judgement) {
 			v.Verdict = "mixed"
 			v.Text = fmt.Sprintf("%d of its %d tracks belong elsewhere", strays[q+1], n)
 		case strays[q+1] > 0:
+			v.Verdict = "mixed"
 			v.Text = fmt.Sprintf("sound but for %s", sheet.Plural(strays[q+1], "track", "tracks"))
 		default:
 			v.Text = "everything on it belongs together"

@@ -4,11 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"math/rand/v2"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -22,15 +19,12 @@ type Grouping struct {
 	Labels     []int     // pair of each live track, 0..Pairs-1, in the order of the sheet
 	Pairs      int       // number of pairs offered; some may be empty
 	Confidence []float64 // 0..1, how often the live track stayed when beliefs were shaken
-	RunnerUp   []int     // pair the live track would go to next; -1 if there is none
+	RunnerUp   []int     // pair the live track would go to next; -1 if there is none that anybody would take
 	Names      []string  // names kept from an older sheet, "" for a pair that is to be named anew; nil: all are
 }
 
 const (
-	restarts      = 200 // of the search; each ends in an exchange, and half as many miss no optimum in the tests of package cluster
-	shakes        = 48  // runs with shaken beliefs
-	shakeRestarts = 4
-	shakeNats     = 0.8 // standard deviation of the noise on log beliefs (chosen): a belief is shaken by a factor of about two
+	restarts = 200 // of the search; each ends in an exchange, and half as many miss no optimum in the tests of package cluster
 )
 
 // Fold groups the live tracks onto at most k pairs. Pairs that would only cut one kind of track in two stay free, as
@@ -48,8 +42,19 @@ func (s *Session) Fold(k int) (*Grouping, error) {
 	for p := range labels {
 		g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres)
 	}
-	g.Confidence, err = s.shake(labels, k)
-	return g, err
+	shaken, err := s.shake(labels)
+	if err != nil {
+		return nil, err
+	}
+	g.Confidence = shaken.stays
+	for p := range labels {
+		if q := shaken.likeliest(p); q >= 0 {
+			g.RunnerUp[p] = q
+		} else if g.RunnerUp[p] >= 0 && s.unthinkable(p, labels, g.RunnerUp[p]) {
+			g.RunnerUp[p] = -1
+		}
+	}
+	return g, nil
 }
 
 // nameFailure puts track names for the observation numbers of an infeasible problem.
@@ -250,74 +255,4 @@ func (s *Session) RunnerUp(p, own int, centres *mat.Dense) int {
 		}
 	}
 	return at
-}
-
-// shake repeats the fold with noise on the logarithms of the beliefs and counts how often each live track stays with
-// its pair. Tracks that are tied together are shaken together.
-func (s *Session) shake(labels []int, k int) ([]float64, error) {
-	stays := make([]float64, len(labels))
-	unit := make([]int, len(labels))
-	for p := range unit {
-		unit[p] = -1 - p
-	}
-	for u, members := range s.units {
-		for _, p := range members {
-			unit[p] = u
-		}
-	}
-	used := map[int]bool{}
-	for _, l := range labels {
-		used[l] = true
-	}
-	var mu sync.Mutex
-	var failed error
-	var group sync.WaitGroup
-	next := make(chan uint64)
-	for range runtime.GOMAXPROCS(0) {
-		group.Go(func() {
-			for run := range next {
-				t := *s
-				t.Space = mat.DenseCopyOf(s.Space)
-				rng := rand.New(rand.NewPCG(s.opt.Seed, run))
-				noise := map[int]Belief{}
-				for p, i := range s.Live {
-					b, ok := noise[unit[p]]
-					if !ok {
-						b = make(Belief, len(trade.Roles))
-						for r, q := range s.Belief[i] {
-							b[r] = math.Max(q, 1e-9) * math.Exp(shakeNats*rng.NormFloat64())
-						}
-						noise[unit[p]] = b.normalise()
-					}
-					t.place(p, b)
-				}
-				res, err := cluster.KMeans(t.Space, len(used), cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Restarts: shakeRestarts, Seed: s.opt.Seed + run})
-				var rename []int
-				if err == nil {
-					rename, err = cluster.MatchLabels(labels, res.Labels)
-				}
-				mu.Lock()
-				if err != nil {
-					failed = err
-					mu.Unlock()
-					continue
-				}
-				for p, l := range res.Labels {
-					if rename[l] == labels[p] {
-						stays[p]++
-					}
-				}
-				mu.Unlock()
-			}
-		})
-	}
-	for run := range uint64(shakes) {
-		next <- run
-	}
-	close(next)
-	group.Wait()
-	for p := range stays {
-		stays[p] /= shakes
-	}
-	return stays, failed
 }

@@ -237,8 +237,11 @@ func (s *Session) settled(labels []int, k int, names []string) (*Grouping, error
 	centres := s.Centres(labels, k)
 	verdicts := s.Astray(labels, k)
 	for p := range labels {
-		g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres)
+		if g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres); g.RunnerUp[p] >= 0 && s.unthinkable(p, labels, g.RunnerUp[p]) {
+			g.RunnerUp[p] = -1
+		}
 		g.Confidence[p] = math.Max(0, 1-verdicts[p].Stray)
 	}
+	s.decided(g.Confidence)
 	return g, nil
 }

@@ -65,7 +65,11 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 			if s.pinned(p) {
 				place.Reasons = append(place.Reasons, sheet.Reason{Fact: fmt.Sprintf("you pinned it to pair %d", l+1), Measure: "pin", Value: float64(l + 1)})
 			}
-			place.Reasons = append(place.Reasons, s.reasons(g.Labels, p, g.RunnerUp[p], names, centres)...)
+			next := g.RunnerUp[p]
+			if next < 0 { // nobody would move it; what sets it apart shows best against the nearest pair
+				next = s.RunnerUp(p, l, centres)
+			}
+			place.Reasons = append(place.Reasons, s.reasons(g.Labels, p, next, names, centres)...)
 			pair.Tracks = append(pair.Tracks, place)
 		}
 		pair.Reason = s.pairReason(members[l])

@@ -67,7 +67,7 @@ type Placement struct {
 	Bus        string   `json:"bus"`
 	Reasons    []Reason `json:"reasons"`
 	Confidence float64  `json:"confidence"` // 0..1: how often the track stayed here under resampling
-	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" with a single pair
+	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" where nobody would put it on another
 	Half
 	Measured Measured `json:"measured"`
 }
