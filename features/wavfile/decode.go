@@ -16,6 +16,35 @@ type unpacker[T sample] func(dst []T, raw []byte, stride int) (nonFinite int64)
 // The loops below slice exactly the bytes of one sample: one bounds check that the compiler folds with the load's. For 24
 // bits, one load of four bytes a sample measures as fast as three loads for four samples, and serves any stride.
 
+//go:generate go run ./gen -out kernels_amd64.s -stubs kernels_amd64.go -pkg wavfile
+
+// newUnpacker32 is newUnpacker for float32, with a vector kernel for the bulk where there is one.
+func newUnpacker32(f sampleFormat) unpacker[float32] {
+	plain := newUnpacker[float32](f)
+	head := unpackHead(f)
+	if head == nil {
+		return plain
+	}
+	return func(dst []float32, raw []byte, stride int) int64 {
+		if stride > 2*f.container {
+			return plain(dst, raw, stride)
+		}
+		n, bad := 0, int64(0)
+		for {
+			n += head(dst[n:], raw[n*stride:], stride)
+			if !f.float || len(dst)-n <= headBlock {
+				return bad + plain(dst[n:], raw[n*stride:], stride)
+			}
+			// The kernel stopped at a value that is not finite.
+			bad += plain(dst[n:n+headBlock], raw[n*stride:], stride)
+			n += headBlock
+		}
+	}
+}
+
+// headBlock is how many samples a kernel unpacks at a time.
+const headBlock = 8
+
 // slack is how far an unpacker may read beyond the last sample.
 const slack = 1
 

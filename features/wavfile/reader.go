@@ -85,7 +85,7 @@ func newReader(path string, src io.ReaderAt, size int64) (*Reader, error) {
 		at:        l.dataAt,
 		left:      l.frames,
 		raw:       make([]byte, rawBytes/align*align+slack),
-		unpack32:  newUnpacker[float32](l.format),
+		unpack32:  newUnpacker32(l.format),
 		unpack64:  newUnpacker[float64](l.format),
 	}, nil
 }
