@@ -2,7 +2,6 @@ package fold
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"foldout/cluster"
@@ -233,15 +232,7 @@ func (s *Session) settled(labels []int, k int, names []string) (*Grouping, error
 			return nil, fmt.Errorf("%s and %s were to be kept apart, but the older sheet has their like on one pair", s.Tracks[s.Live[x[0]]].Profile.File, s.Tracks[s.Live[x[1]]].Profile.File)
 		}
 	}
-	g := &Grouping{Labels: labels, Pairs: k, Names: names, RunnerUp: make([]int, len(labels)), Confidence: make([]float64, len(labels))}
-	centres := s.Centres(labels, k)
-	verdicts := s.Astray(labels, k)
-	for p := range labels {
-		if g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres); g.RunnerUp[p] >= 0 && s.unthinkable(p, labels, g.RunnerUp[p]) {
-			g.RunnerUp[p] = -1
-		}
-		g.Confidence[p] = math.Max(0, 1-verdicts[p].Stray)
-	}
-	s.decided(g.Confidence)
+	g := s.ByHand(labels, k, names)
+	s.Judge(g)
 	return g, nil
 }

@@ -19,8 +19,15 @@ type Merits struct {
 	materials []*intermod.Material
 }
 
-// Merits prepares what all folds of the session share.
+// Merits returns what the figures of all folds of the session share; the first call prepares it.
 func (s *Session) Merits() *Merits {
+	if s.merits == nil { // a session that Prepare did not make
+		return s.makeMerits()
+	}
+	return s.merits()
+}
+
+func (s *Session) makeMerits() *Merits {
 	m := &Merits{s: s}
 	for _, i := range s.Live {
 		p := &s.Tracks[i].Profile

@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"math"
 	"path/filepath"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -39,6 +40,7 @@ type Session struct {
 	apart   [][2]int  // of positions in Live
 	pins    map[int]int
 	opt     Options
+	merits  func() *Merits // what the figures of all folds share, made at the first one
 }
 
 // Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
@@ -74,6 +76,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	}
 	s.agree()
 	s.layOut()
+	s.merits = sync.OnceValue(s.makeMerits)
 	return s, nil
 }
 

@@ -103,6 +103,25 @@ func Open(doc *sheet.Sheet, opt Options) (*Session, error) {
 	return s, nil
 }
 
+// Mixdown is the sum of any tracks of the session, those set aside included, as their pairs would carry them. Files that
+// it does not know are an error.
+func (s *Session) Mixdown(name string, files []string) (*Mix, error) {
+	m := &Mix{Name: name, Frames: s.Frames, gain: s.PanGain}
+	known := map[string]*Track{}
+	s.each(func(t *Track) { known[t.File] = t })
+	for i := range s.Spare {
+		known[s.Spare[i].File] = &s.Spare[i]
+	}
+	for _, f := range files {
+		t := known[f]
+		if t == nil {
+			return nil, fmt.Errorf("%s is not a track of this session that can be summed", f)
+		}
+		m.Tracks = append(m.Tracks, *t)
+	}
+	return m, nil
+}
+
 // find reads the header of every track on a pair.
 func (s *Session) find(sheet *sheet.Sheet) error {
 	var missing []string

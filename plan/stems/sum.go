@@ -102,6 +102,20 @@ func (m *Mix) openWith(buses []Mix) (_ *Summer, err error) {
 	return s, nil
 }
 
+// SeekFrame goes to a frame of the session, 0..Frames: the next Read begins there.
+func (s *Summer) SeekFrame(frame int64) error {
+	if frame < 0 || frame > s.mix.Frames {
+		return fmt.Errorf("frame %d of %d", frame, s.mix.Frames)
+	}
+	for _, src := range s.sources {
+		if err := src.reader.SeekFrame(min(max(frame-src.track.Offset, 0), src.track.Info.Frames)); err != nil {
+			return err
+		}
+	}
+	s.at = frame
+	return nil
+}
+
 // Read fills both planes of dst, of one length of at most BlockFrames, with the next frames of left and right and
 // returns how many they are: fewer than asked for only at the end, then 0 and io.EOF.
 func (s *Summer) Read(dst [2][]float64) (int, error) {
