@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"slices"
+
+	"foldout/plan/sheet"
 )
 
 // ByHand makes a Grouping of labels that somebody chose: labels holds the pair of each live track, 0..k-1, and names the
@@ -92,4 +94,13 @@ func (s *Session) nearest(labels, pairs []int, stays func(int) bool) (into, from
 		return 0, 0, fmt.Errorf("no two pairs may be joined: %d of %d have to stay as they are", len(pairs), len(pairs))
 	}
 	return into, from, nil
+}
+
+// Weigh says which measures speak for the pair that live track p is on in a grouping, and which for another pair, the
+// strongest first; names are those of the pairs.
+func (s *Session) Weigh(g *Grouping, p, other int, names []string) (here, there []sheet.Reason) {
+	centres := s.Centres(g.Labels, g.Pairs)
+	turned := slices.Clone(g.Labels)
+	turned[p] = other
+	return s.distanceReasons(g.Labels, p, other, names, centres), s.distanceReasons(turned, p, g.Labels[p], names, centres)
 }

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"foldout/examples/demo"
+	"foldout/features"
+	"foldout/plan/rig"
+	"foldout/plan/serve"
+	"foldout/plan/sheet"
+	"foldout/plan/workbench"
+)
+
+func newOpen() *cobra.Command {
+	var (
+		opt       workbench.Options
+		noBrowser bool
+		noCache   bool
+		rigAt     string
+	)
+	cmd := &cobra.Command{
+		Use:   "open [FOLDER or SHEET]",
+		Short: "See, hear and move the fold in your browser",
+		Long: `open shows the workbench in your browser: the tracks of a folder measured and folded, every pair to be heard, every
+track to be moved by hand, with what each move changes and why. Levels, patch, stems and the printed page are leaves of it.
+
+Without an argument it asks for a folder, goes on with a recent session, or makes the demo. Every step is kept beside the
+folder; the tracks are only read. The page is served by this program, to this computer alone, until Ctrl-C.`,
+		Example: `  foldout open
+  foldout open "Song stems"
+  foldout open song.sheet.json --rig studio.toml
+  foldout open "Song stems" --no-browser`,
+		Args: args(cobra.MaximumNArgs(1)),
+		RunE: func(cmd *cobra.Command, list []string) error {
+			if cmd.Flags().Changed("pairs") && (opt.Pairs < 1 || opt.Pairs > sheet.MaxPairs) {
+				return usagef("--pairs %d: want 1 to %d", opt.Pairs, sheet.MaxPairs)
+			}
+			if opt.Workers < 0 {
+				return usagef("--workers %d: want 0 or more", opt.Workers)
+			}
+			if rigAt != "" {
+				var err error
+				if opt.Rig, err = rig.Load(rigAt); err != nil {
+					return err
+				}
+			}
+			if !noCache {
+				var err error
+				if opt.Cache, err = features.OpenCache(""); err != nil {
+					warn(cmd, "no cache (%v); measuring anew", err)
+				}
+			}
+			target := ""
+			if len(list) > 0 {
+				target = list[0]
+			}
+			return openBench(cmd, opt, target, noBrowser)
+		},
+	}
+	f := cmd.Flags()
+	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs of a first fold (default 4, or those that are free on the rig)")
+	f.StringVar(&rigAt, "rig", "", "rig `FILE` (see foldout rig new)")
+	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search")
+	f.IntVar(&opt.Workers, "workers", 0, "files measured at a time (0: one per core)")
+	f.BoolVar(&noCache, "no-cache", false, "measure anew, do not keep or use earlier measurements")
+	f.BoolVar(&noBrowser, "no-browser", false, "print the address and open no browser")
+	return cmd
+}
+
+// openBench serves the workbench until the command is stopped.
+func openBench(cmd *cobra.Command, opt workbench.Options, target string, noBrowser bool) error {
+	opt.Version = version
+	if dir, err := os.UserConfigDir(); err == nil {
+		opt.Recent = filepath.Join(dir, "foldout", "recent.json")
+	}
+	opt.Demo = benchDemo
+	bench, err := workbench.New(opt)
+	if err != nil {
+		return err
+	}
+	defer bench.Close()
+	if target != "" {
+		if err := bench.Open(target); err != nil {
+			return err
+		}
+	}
+	return serve.Open(cmd.Context(), cmd.OutOrStdout(), bench.Handler(), noBrowser)
+}
+
+// benchDemo performs the demo song below the user's cache folder, or finds it there.
+func benchDemo(ctx context.Context, progress func(done, total int)) (string, error) {
+	cache, err := os.UserCacheDir()
+	if err != nil {
+		return "", fmt.Errorf("no place for the demo: %w", err)
+	}
+	dir := filepath.Join(cache, "foldout", "demo", demo.Song.Title)
+	whole := dir + " is whole" // written last: without it the song was not finished
+	if _, err := os.Stat(whole); err == nil {
+		return dir, nil
+	}
+	if err := os.RemoveAll(dir); err != nil { // ours, and unfinished
+		return "", err
+	}
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		return "", err
+	}
+	if err := demo.Render(ctx, dir, progress); err != nil {
+		return "", err
+	}
+	return dir, os.WriteFile(whole, []byte(version+"\n"), 0o644)
+}

@@ -1,0 +1,138 @@
+package workbench
+
+import (
+	"context"
+	"errors"
+	"time"
+
+	"foldout/plan/fold"
+	"foldout/plan/levels"
+)
+
+const (
+	restFor = 600 * time.Millisecond // of quiet before the pairs are summed and measured
+	lookAt  = 2 * time.Second        // between two looks at the folder
+)
+
+// begin starts what runs in the background as long as the session is open.
+func (s *session) begin() {
+	go s.workOn()
+	go s.lookOn()
+	s.stir <- struct{}{}
+}
+
+// workOn finds, after every act, how firm each place is, and then what every pair sends; a further act interrupts.
+func (s *session) workOn() {
+	for {
+		select {
+		case <-s.stir:
+		case <-s.life.Done():
+			return
+		}
+		ctx, cancel := context.WithCancel(s.life)
+		done := make(chan struct{})
+		go func() {
+			defer close(done)
+			s.judge()
+			select {
+			case <-time.After(restFor):
+				s.measureLoads(ctx)
+			case <-ctx.Done():
+			}
+		}()
+		select {
+		case <-done:
+		case <-s.stir:
+			cancel()
+			<-done
+			s.stir <- struct{}{}
+		case <-s.life.Done():
+			cancel()
+			<-done
+			return
+		}
+		cancel()
+	}
+}
+
+// judge finds how firm every place of the present grouping is.
+func (s *session) judge() {
+	s.mu.Lock()
+	c := s.choice()
+	key := signature(c)
+	if s.firm[key] != nil {
+		s.mu.Unlock()
+		return
+	}
+	p, err := s.prepare(c, fold.Options{Pairs: len(c.Pairs)})
+	if err != nil { // then the act itself has failed and said so
+		s.mu.Unlock()
+		return
+	}
+	g, err := s.grouping(p, c)
+	s.mu.Unlock()
+	if err != nil {
+		return
+	}
+	p.Judge(g)
+	firm := map[string]float64{}
+	for pos, i := range p.Live {
+		firm[p.Tracks[i].Profile.File] = g.Confidence[pos]
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.settle(key, firm)
+}
+
+// settle notes how firm the places of a grouping are and, where it is still the present one, shows it.
+func (s *session) settle(key string, firm map[string]float64) {
+	s.firm[key] = firm
+	if signature(s.choice()) != key {
+		return
+	}
+	before := s.doc
+	doc, err := s.write(s.choice())
+	if err != nil {
+		return
+	}
+	s.doc = doc
+	if s.change != nil {
+		s.change.settle(before, doc)
+	}
+	s.touch()
+}
+
+// measureLoads sums and measures every pair. Trouble is shown on the page in the place of the figures.
+func (s *session) measureLoads(ctx context.Context) {
+	s.mu.Lock()
+	c, doc := s.choice(), s.doc
+	key := loadKey(c)
+	if s.loadsAt == key || s.sound == nil {
+		s.mu.Unlock()
+		return
+	}
+	s.mu.Unlock()
+	l, err := levels.Measure(ctx, doc, c.Rig, levels.Options{})
+	if errors.Is(err, context.Canceled) {
+		return
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.loads, s.loadsAt, s.loadsTrouble = l, key, ""
+	if err != nil {
+		s.loads, s.loadsTrouble = nil, err.Error()
+	}
+	s.touch()
+}
+
+// loadKey tells apart what the loads depend on.
+func loadKey(c *Choice) string {
+	key := signature(c)
+	if c.Rig != nil {
+		key += c.Rig.Name + c.Rig.Alignment.String()
+		for _, p := range freePairs(c.Rig) {
+			key += p.Interface
+		}
+	}
+	return key
+}

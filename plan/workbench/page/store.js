@@ -1,0 +1,153 @@
+// The one place for what the page knows: the server's state, and what this page has chosen. Views are drawn from it.
+
+export const store = {
+  state: null, // as the server sent it
+  leaf: "lanes",
+  chosen: new Set(), // files
+  focus: "", // file that the keyboard is on
+  argument: null, // for the chosen track
+  offer: null, // a fold that is shown before it is taken
+  busy: "",
+  online: true,
+};
+
+const listeners = new Set();
+let due = false;
+
+// changed draws all views anew, once a frame.
+export function changed() {
+  if (due) return;
+  due = true;
+  queueMicrotask(() => {
+    due = false;
+    for (const f of listeners) f(store);
+  });
+}
+
+export function onChange(f) {
+  listeners.add(f);
+}
+
+export const session = () => store.state?.session || null;
+export const lanes = () => session()?.lanes || [];
+
+// track finds what does not depend on where a track is.
+let index = null;
+export function track(file) {
+  if (!index || index.of !== session()) {
+    index = { of: session(), map: new Map((session()?.tracks || []).map((t) => [t.file, t])) };
+  }
+  return index.map.get(file);
+}
+
+export const nameOf = (file) => track(file)?.name || file;
+
+// slip finds a track's place: its lane and what stands on it there.
+export function slip(file) {
+  for (const lane of lanes()) {
+    const s = lane.tracks.find((t) => t.file === file);
+    if (s) return { lane, slip: s };
+  }
+  return null;
+}
+
+// say tells what happened to eyes and to screen readers.
+let hush;
+export function say(text, lasting = false) {
+  const el = document.getElementById("said");
+  el.textContent = text;
+  el.classList.toggle("shown", !!text);
+  clearTimeout(hush);
+  if (!lasting) hush = setTimeout(() => el.classList.remove("shown"), 5000);
+}
+
+// post sends a request. What cannot be done comes back as an Error with the reason; where the program cannot be reached,
+// the error has gone = true.
+export async function post(path, body = {}) {
+  let res;
+  try {
+    res = await fetch(path, { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) });
+  } catch {
+    offline();
+    throw Object.assign(new Error("foldout cannot be reached"), { gone: true });
+  }
+  const out = await res.json().catch(() => ({}));
+  if (!res.ok) throw new Error(out.error || res.statusText);
+  return out;
+}
+
+const waiting = []; // acts that could not be sent
+
+// act does something to the sheet and shows the new state. What cannot be sent waits until the program is back.
+export async function act(what, path = "act") {
+  try {
+    take(await post(path, what));
+    return true;
+  } catch (err) {
+    if (err.gone) {
+      waiting.push([what, path]);
+      return false;
+    }
+    say(err.message);
+    await refresh();
+    return false;
+  }
+}
+
+// take shows a state that the server sent, unless a later one is shown already.
+export function take(state) {
+  if (!state) return;
+  const now = session(), next = state.session;
+  if (now && next && now.folder === next.folder && next.rev < now.rev) return;
+  store.state = state;
+  const there = new Set((next?.tracks || []).map((t) => t.file));
+  for (const f of store.chosen) if (!there.has(f)) store.chosen.delete(f);
+  if (!there.has(store.focus)) store.focus = "";
+  changed();
+}
+
+let asking = false, again = false;
+export async function refresh() {
+  if (asking) {
+    again = true;
+    return;
+  }
+  asking = true;
+  try {
+    const res = await fetch("state");
+    if (res.ok) take(await res.json());
+  } catch {
+    offline();
+  } finally {
+    asking = false;
+    if (again) {
+      again = false;
+      refresh();
+    }
+  }
+}
+
+function offline() {
+  if (!store.online) return;
+  store.online = false;
+  changed();
+}
+
+// listen follows the server's events and comes back by itself.
+export function listen(on) {
+  const events = new EventSource("events");
+  events.addEventListener("hello", async () => {
+    const was = store.online;
+    store.online = true;
+    await refresh();
+    changed();
+    if (!was) say("foldout is back.");
+    for (const [what, path] of waiting.splice(0)) await act(what, path);
+  });
+  events.addEventListener("error", () => {
+    offline();
+    if (events.readyState === EventSource.CLOSED) setTimeout(() => listen(on), 1000);
+  });
+  for (const name of ["opening", "opened", "changed"]) events.addEventListener(name, refresh);
+  for (const [name, f] of Object.entries(on)) events.addEventListener(name, (e) => f(JSON.parse(e.data)));
+}
