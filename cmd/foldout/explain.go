@@ -69,6 +69,9 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if len(list) > 1 {
 				target = list[1]
 			}
+			if _, track := session.Find(target); track != nil { // for a single track no sums are needed
+				sumSheet(cmd, at, sheet)
+			}
 			x, err := explain.Explain(session, sheet, target)
 			if err != nil {
 				return err

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"foldout/features"
 	"foldout/plan/fold"
 	"foldout/plan/levels"
 	"foldout/plan/patch"
@@ -99,5 +100,19 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 		return nil, err
 	}
 	page.Sweep, err = session.Sweep(1, min(sheet.MaxSweep, max(fewestTried, len(page.Sheet.Pairs)+beyond)))
-	return partial, err
+	if err != nil {
+		return nil, err
+	}
+	sumSweep(cmd, folder, page.Sweep)
+	var loud []features.DB
+	for n := range page.Sheet.Pairs {
+		loud = append(loud, sheet.NotMeasured)
+		for _, p := range page.Levels.Pairs {
+			if p.Number == n+1 {
+				loud[n] = p.IntegratedLUFS
+			}
+		}
+	}
+	page.Sheet.Figures.SetLoudness(loud, page.Levels.Total.IntegratedLUFS)
+	return partial, nil
 }

@@ -60,6 +60,7 @@ channel. It ends in a plain recommendation.`,
 			if err != nil {
 				return err
 			}
+			sumSweep(cmd, folder, sweep)
 			if svg != "" {
 				if err := writeOut(cmd, svg, force, func(w io.Writer) error { return report.DrawSweep(w, sweep) }); err != nil {
 					return err

@@ -2,10 +2,8 @@ package explain
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
-	"foldout/features"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
 )
@@ -26,7 +24,7 @@ func (e *explaining) ofPair(q int) (*Explanation, error) {
 	what.Paragraphs = append(what.Paragraphs, e.extremes(q, members)...)
 	x.Sections = append(x.Sections, what)
 
-	f, err := e.FiguresOf(e.labels, len(e.names))
+	f, err := e.figures()
 	if err != nil {
 		return nil, err
 	}
@@ -57,6 +55,18 @@ func (e *explaining) ofPair(q int) (*Explanation, error) {
 	return x, nil
 }
 
+// figures are those of the sheet as the session stands, with the loudness that the sheet's own figures hold.
+func (e *explaining) figures() (sheet.Figures, error) {
+	f, err := e.FiguresOf(e.labels, len(e.names))
+	if len(e.sheet.Figures.Pairs) == len(f.Pairs) {
+		f.LevelSpreadDB, f.LoudestPairDB = e.sheet.Figures.LevelSpreadDB, e.sheet.Figures.LoudestPairDB
+		for n := range f.Pairs {
+			f.Pairs[n].LoudnessLUFS = e.sheet.Figures.Pairs[n].LoudnessLUFS
+		}
+	}
+	return f, err
+}
+
 // extremes names the member nearest to the pair's middle and the one farthest from it.
 func (e *explaining) extremes(q int, members []int) []string {
 	if len(members) < 3 {
@@ -77,28 +87,18 @@ func (e *explaining) extremes(q int, members []int) []string {
 
 func (e *explaining) figuresOfPair(f *sheet.PairFigures) Section {
 	sec := Section{Head: "Its figures"}
-	loud := "nothing to measure"
-	if v := float64(f.LoudnessLUFS); !math.IsInf(v, 0) {
-		loud = fmt.Sprintf("%.1f LUFS", v)
+	loud := ""
+	if sheet.MeasuredLevel(f.LoudnessLUFS) {
+		loud = fmt.Sprintf("Its %s add up to %.1f LUFS. ", sheet.Plural(f.Tracks, "track", "tracks"), float64(f.LoudnessLUFS))
 	}
 	sec.Paragraphs = append(sec.Paragraphs,
-		fmt.Sprintf("Added up, its %s come to %s. Within it, %.0f %% of a track's spectrum is covered by the others: that is what has to be balanced inside the pair.", sheet.Plural(f.Tracks, "track", "tracks"), loud, 100*f.RegisterOverlap))
-	if v := float64(f.IntermodulationDB); !math.IsInf(v, 0) {
-		sec.Paragraphs = append(sec.Paragraphs, fmt.Sprintf("In a generic colouring channel at its operating level the tracks would modulate one another: what arises between them lies %.0f dB below the music. %s", -v, whereSilent(f.OutsideBandsDB)))
-	}
+		fmt.Sprintf("%sWithin it, %.0f %% of a track's spectrum is covered by the others: that is what has to be balanced inside the pair.", loud, 100*f.RegisterOverlap))
 	return sec
-}
-
-func whereSilent(d features.DB) string {
-	if v := float64(d); !math.IsInf(v, 0) && !math.IsNaN(v) {
-		return fmt.Sprintf("What the channel adds where the pair itself has nothing to cover it lies %.0f dB below.", -v)
-	}
-	return "All that the channel adds is covered by the pair itself."
 }
 
 // whole argues for the sheet.
 func (e *explaining) whole() (*Explanation, error) {
-	f, err := e.FiguresOf(e.labels, len(e.names))
+	f, err := e.figures()
 	if err != nil {
 		return nil, err
 	}
@@ -119,7 +119,7 @@ func (e *explaining) whole() (*Explanation, error) {
 		x.Sections = append(x.Sections, sec)
 	}
 	figures := Section{Head: "Its figures", Table: [][]string{{"", ""}}}
-	for _, r := range sheet.FigureRows {
+	for _, r := range sheet.ShownRows(&f) {
 		figures.Table = append(figures.Table, []string{r.Name, r.Text(&f)})
 	}
 	x.Sections = append(x.Sections, figures)

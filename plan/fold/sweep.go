@@ -1,6 +1,7 @@
 package fold
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,13 +10,9 @@ import (
 	"foldout/plan/sheet"
 )
 
-const (
-	// worthSpread is the part of the one-pair spread that a further pair has to take away to be worth its outputs (chosen).
-	worthSpread = 0.04
-)
-
-// Sweep folds the session onto every number of pairs from low to high and compares. It is an error if the range is empty
-// or reaches beyond sheet.MaxSweep pairs.
+// Sweep folds the session onto every number of pairs from low to high and compares. Numbers for which the user's choices
+// leave no fold are left out. Where a fold is no tighter than that onto fewer pairs, the latter stands and a pair is free, so
+// the spread never rises. It is an error if the range is empty or reaches beyond sheet.MaxSweep pairs.
 func (s *Session) Sweep(low, high int) (*sheet.Sweep, error) {
 	if low < 1 || high < low || high > sheet.MaxSweep {
 		return nil, fmt.Errorf("pairs %d..%d: want a range within 1..%d", low, high, sheet.MaxSweep)
@@ -23,31 +20,30 @@ func (s *Session) Sweep(low, high int) (*sheet.Sweep, error) {
 	if len(s.Live) == 0 {
 		return nil, fmt.Errorf("%s: every track is silent; there is nothing to fold", s.Folder)
 	}
-	w := &sheet.Sweep{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Tracks: len(s.Live)}
-	one, err := s.Spread(make([]int, len(s.Live)))
-	if err != nil {
-		return nil, err
-	}
+	w := &sheet.Sweep{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Tracks: len(s.Live), Families: s.families()}
 	merits := s.Merits()
+	var folds [][]int
+	var refused error
 	for k := low; k <= high; k++ {
 		labels, err := s.FoldLabels(k)
+		if choice := (*OptionError)(nil); errors.As(err, &choice) {
+			refused = err
+			continue
+		}
+		if err == nil && len(folds) > 0 {
+			labels, err = s.tighter(labels, folds[len(folds)-1])
+		}
 		if err != nil {
 			return nil, err
 		}
-		p := sheet.SweepPoint{Pairs: k}
-		if p.Figures, err = merits.Figures(labels, k); err != nil {
+		p, err := s.point(merits, labels, k)
+		if err != nil {
 			return nil, err
 		}
-		p.Used = p.Figures.PairsUsed
-		if one > 0 {
-			p.SpreadPC = sheet.Round(p.Figures.WithinSpread/one, 3)
-		}
-		for l, name := range s.PairNames(labels, k) {
-			if p.Figures.Pairs[l].Tracks > 0 {
-				p.Names = append(p.Names, name)
-			}
-		}
-		w.Points = append(w.Points, p)
+		folds, w.Points = append(folds, labels), append(w.Points, p)
+	}
+	if len(w.Points) == 0 {
+		return nil, refused
 	}
 	for i := range w.Points {
 		w.Points[i].Buys = buys(w, i)
@@ -55,8 +51,49 @@ func (s *Session) Sweep(low, high int) (*sheet.Sweep, error) {
 	if err := natural(w, s, high); err != nil {
 		return nil, err
 	}
-	recommend(w)
+	s.advise(w, folds)
 	return w, nil
+}
+
+// tighter is the fold with the smaller spread, the second if there is no difference to speak of.
+func (s *Session) tighter(a, b []int) ([]int, error) {
+	spreadA, err := s.Spread(a)
+	if err != nil {
+		return nil, err
+	}
+	spreadB, err := s.Spread(b)
+	if spreadA < spreadB-1e-9 {
+		return a, err
+	}
+	return b, err
+}
+
+// point describes one fold of a sweep.
+func (s *Session) point(merits *Merits, labels []int, k int) (p sheet.SweepPoint, err error) {
+	p = sheet.SweepPoint{Pairs: k, Files: make([][]string, k), Mixed: sheet.Round(s.mixed(labels), 3)}
+	if p.Figures, err = merits.Figures(labels, k); err != nil {
+		return p, err
+	}
+	p.Used = p.Figures.PairsUsed
+	one, err := s.Spread(make([]int, len(labels)))
+	if err != nil {
+		return p, err
+	}
+	if one > 0 {
+		p.SpreadPC = sheet.Round(p.Figures.WithinSpread/one, 3)
+	}
+	for l, name := range s.PairNames(labels, k) {
+		if p.Figures.Pairs[l].Tracks > 0 {
+			p.Names = append(p.Names, name)
+		}
+	}
+	for q := range p.Files {
+		p.Files[q] = []string{}
+	}
+	for t, l := range labels {
+		p.Files[l] = append(p.Files[l], s.Tracks[s.Live[t]].Profile.File)
+	}
+	return p, nil
 }
 
 // natural finds the number of groups the tracks fall into by themselves.
@@ -106,51 +143,4 @@ func buys(w *sheet.Sweep, i int) string {
 		return "another pair for " + strings.Join(append(fresh, gone...), ", ")
 	}
 	return strings.Join(gone, ", ") + " -> " + strings.Join(fresh, ", ")
-}
-
-// recommend picks the largest number of pairs up to which every further pair takes away a worthwhile part of the spread.
-func recommend(w *sheet.Sweep) {
-	best := w.Points[0]
-	gain := func(p sheet.SweepPoint) float64 { return (best.SpreadPC - p.SpreadPC) / float64(p.Pairs-best.Pairs) }
-	for i, p := range w.Points[1:] {
-		if p.Used < p.Pairs { // it buys nothing, but the next may be used
-			continue
-		}
-		// a step may disappoint if the one after makes up for it
-		if gain(p) < worthSpread && (i+2 >= len(w.Points) || gain(w.Points[i+2]) < worthSpread) {
-			break
-		}
-		best = p
-	}
-	w.Recommend = best.Pairs
-	last := w.Points[len(w.Points)-1]
-	text := fmt.Sprintf("%s for this session. With them %.0f %% of the difference between tracks lies between pairs, %.0f %% is left within",
-		sheet.Plural(best.Used, "pair is enough", "pairs are enough"), 100*(1-best.SpreadPC), 100*best.SpreadPC)
-	if best.Pairs == last.Pairs {
-		text += "; every pair tried was worth its outputs, so more than tried may be too"
-	} else if next := at(w, best.Pairs+1); next != nil {
-		if next.Used < next.Pairs {
-			text += "; one more would stay free"
-		} else {
-			text += fmt.Sprintf("; one more takes away only %.1f %% more (%s)", 100*(best.SpreadPC-next.SpreadPC), next.Buys)
-		}
-	}
-	if best.Pairs != w.Points[0].Pairs {
-		text += fmt.Sprintf(". The loudest pair then carries %.1f dB less than the whole mix, which is the headroom won over one pair", -best.Figures.LoudestPairDB)
-	}
-	w.Advice = text + "."
-	if w.GroupsOK && w.Groups > 1 {
-		w.Advice += fmt.Sprintf(" By themselves the tracks fall into %d groups (gap statistic).", w.Groups)
-	} else if !w.GroupsOK {
-		w.Advice += fmt.Sprintf(" The gap statistic finds no natural number of groups up to %d.", w.GroupsRun)
-	}
-}
-
-func at(w *sheet.Sweep, pairs int) *sheet.SweepPoint {
-	for i := range w.Points {
-		if w.Points[i].Pairs == pairs {
-			return &w.Points[i]
-		}
-	}
-	return nil
 }

@@ -18,17 +18,20 @@ func TestSweepFallsAndRecommendsWithinItsRange(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, w.Points, 8)
 	assert.Equal(t, 1.0, w.Points[0].SpreadPC, "one pair is the measure of all")
-	assert.Zero(t, w.Points[0].Figures.LoudestPairDB)
 	assert.Zero(t, w.Points[0].Figures.OverlapAcross)
 	for i := range w.Points[1:] {
 		before, p := &w.Points[i], &w.Points[i+1]
 		assert.LessOrEqual(t, p.SpreadPC, before.SpreadPC+1e-9, "more pairs never scatter more")
 		assert.LessOrEqual(t, p.Used, p.Pairs)
-		assert.LessOrEqual(t, float64(p.Figures.IntermodulationDB), float64(w.Points[0].Figures.IntermodulationDB), "sharing less modulates less")
 		assert.NotEmpty(t, p.Buys)
 	}
-	assert.GreaterOrEqual(t, w.Recommend, 3, "rhythm, band and voices at least")
-	assert.LessOrEqual(t, w.Recommend, 8)
+	// The song has drums, percussion, bass, electric guitars, keys and two kinds of voice (invented; families are common
+	// practice): each gets its own pair. Rhythm, band and voices are what nobody mixes.
+	assert.Equal(t, []string{"Drums", "Percussion", "Bass", "Electric guitars", "Keys", "Lead vocals", "Backing vocals"}, w.Families)
+	assert.Equal(t, 7, w.Recommend)
+	assert.Equal(t, 3, w.Enough)
+	assert.Zero(t, w.Points[6].Mixed)
+	assert.Equal(t, 1.0, w.Points[0].Mixed)
 	assert.NotEmpty(t, w.Advice)
 	_, err = s.Sweep(3, 2)
 	assert.Error(t, err)
@@ -47,7 +50,6 @@ func TestFiguresOfPlainFolds(t *testing.T) {
 	assert.Zero(t, f.WithinSpread)
 	assert.Zero(t, f.RegisterOverlap, "nobody to be covered by")
 	assert.Equal(t, 1.0, f.Crowding)
-	assert.True(t, math.IsInf(float64(f.IntermodulationDB), -1), "nobody to modulate with")
 	none := make([]int, len(s.Live))
 	for p := range none {
 		none[p] = -1
@@ -56,18 +58,23 @@ func TestFiguresOfPlainFolds(t *testing.T) {
 	require.NoError(t, err)
 	assert.Zero(t, f.PairsUsed)
 
-	// Two tracks on two pairs: level figures by hand from their loudness.
-	at := labelsOf(s, map[string]int{"Kick In.wav": 1, "Organ.wav": 2})
-	f, err = s.FiguresOf(at, 2)
-	require.NoError(t, err)
-	loud := map[string]float64{}
-	for _, a := range s.Tracks {
-		loud[a.Profile.File] = float64(a.Profile.IntegratedLUFS)
+	assert.False(t, sheet.MeasuredLevel(f.LoudestPairDB), "no sum was made")
+}
+
+// Sessions of random instrumentation: more pairs never scatter more, and the advice is one pair for each family.
+func TestSweepsAreMonotoneAndFollowTheFamilies(t *testing.T) {
+	rng := rand.New(rand.NewPCG(4, 4))
+	for range 8 {
+		s := pure(t, rng, drawCounts(rng))
+		s.opt.Seed = 1
+		w, err := s.Sweep(1, 14)
+		require.NoError(t, err)
+		for i := range w.Points[1:] {
+			assert.LessOrEqual(t, w.Points[i+1].Figures.WithinSpread, w.Points[i].Figures.WithinSpread)
+		}
+		assert.Equal(t, len(w.Families), w.Recommend, "%v", w.Families)
+		assert.LessOrEqual(t, w.Enough, w.Recommend)
 	}
-	difference := math.Abs(loud["Kick In.wav"] - loud["Organ.wav"])
-	assert.InDelta(t, difference, f.LevelSpreadDB, 0.051)
-	assert.InDelta(t, -10*math.Log10(1+math.Pow(10, -difference/10)), f.LoudestPairDB, 0.051)
-	assert.InDelta(t, loud["Organ.wav"], float64(f.Pairs[1].LoudnessLUFS), 0.051)
 }
 
 func TestOverlapByHand(t *testing.T) {

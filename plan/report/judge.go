@@ -74,7 +74,7 @@ func checkOf(r *sheet.Judgement) *checkView {
 		v.Aside = append(v.Aside, named{trackName(a.File), plain(a.Reason)})
 	}
 	v.Missing, v.Unknown, v.Praise, v.Notes = plains(r.Missing), plains(r.Unknown), plains(r.Praise), plains(r.Notes)
-	for _, row := range sheet.FigureRows {
+	for _, row := range sheet.ShownRows(&r.Manual, &r.Corrected, &r.Suggested) {
 		v.Figures = append(v.Figures, figureView{row.Name, []string{row.Text(&r.Manual), row.Text(&r.Corrected), row.Text(&r.Suggested)}})
 	}
 	return v

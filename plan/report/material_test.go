@@ -98,7 +98,7 @@ func whole(s *sheet.Sheet) (Page, error) {
 	}
 	for k := 1; k <= 8; k++ {
 		sweep.Points = append(sweep.Points, sheet.SweepPoint{Pairs: k, Used: k, Names: []string{"Drums"}, SpreadPC: 1 / float64(k*k), Buys: "Drums and percussion -> Drums, Percussion",
-			Figures: sheet.Figures{PairsUsed: k, LoudestPairDB: -float64(k), IntermodulationDB: features.DB(-40 - k), OverlapAcross: 0.1 * float64(k)}})
+			Figures: sheet.Figures{PairsUsed: k, LoudestPairDB: features.DB(-k), OverlapAcross: 0.1 * float64(k)}})
 	}
 	return Page{Sheet: s, Patch: p, Levels: l, Sweep: sweep}, nil
 }

@@ -31,8 +31,8 @@ type sweepPanel struct {
 var sweepPanels = [4]sweepPanel{
 	{"difference left within pairs, %", func(p *sheet.SweepPoint) float64 { return 100 * p.SpreadPC }},
 	{"overlap of registers across pairs, %", func(p *sheet.SweepPoint) float64 { return 100 * p.Figures.OverlapAcross }},
-	{"loudest pair re the whole mix, dB", func(p *sheet.SweepPoint) float64 { return p.Figures.LoudestPairDB }},
-	{"intermodulation exposure, dB", func(p *sheet.SweepPoint) float64 { return float64(p.Figures.IntermodulationDB) }},
+	{"loudest pair re the whole mix, dB", func(p *sheet.SweepPoint) float64 { return float64(p.Figures.LoudestPairDB) }},
+	{"tracks beside another family, %", func(p *sheet.SweepPoint) float64 { return 100 * p.Mixed }},
 }
 
 // DrawSweep draws a sweep: four panels over the number of pairs, the recommendation marked. 200 x 140 mm.

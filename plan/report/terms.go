@@ -9,7 +9,7 @@ import (
 var (
 	sheetWords  = []string{"pair", "bus", "role", "confidence", "register", "centroid", "crest factor", "octave bands"}
 	levelsWords = []string{"true peak", "vu", "integrated loudness"}
-	sweepWords  = []string{"spread within pairs", "register overlap", "loudest pair", "intermodulation exposure", "gap statistic"}
+	sweepWords  = []string{"spread within pairs", "register overlap", "loudest pair", "family"}
 	checkWords  = []string{"pair", "role", "tie", "misfit"}
 )
 

@@ -134,7 +134,7 @@ func (v *view) sheet(s *sheet.Sheet) {
 	for _, w := range s.Warnings {
 		v.Warnings = append(v.Warnings, typeset(plain(w)))
 	}
-	for _, row := range sheet.FigureRows {
+	for _, row := range sheet.ShownRows(&s.Figures) {
 		v.Figures = append(v.Figures, named{row.Name, row.Text(&s.Figures)})
 	}
 	v.Settings = settings(s)

@@ -2,7 +2,7 @@ package sheet
 
 import (
 	"fmt"
-	"math"
+	"slices"
 
 	"foldout/features"
 )
@@ -21,16 +21,26 @@ var FigureRows = []FigureRow{
 	{"pairs in use", "pair", func(f *Figures) string { return fmt.Sprintf("%d", f.PairsUsed) }},
 	{"overlap inside pairs", "register overlap", func(f *Figures) string { return fmt.Sprintf("%.0f %%", 100*f.RegisterOverlap) }},
 	{"overlap across pairs", "register overlap", func(f *Figures) string { return fmt.Sprintf("%.0f %%", 100*f.OverlapAcross) }},
-	{"loudest less quietest pair", "level spread", func(f *Figures) string { return fmt.Sprintf("%.1f dB", f.LevelSpreadDB) }},
-	{"loudest pair re the whole mix", "loudest pair", func(f *Figures) string { return fmt.Sprintf("%.1f dB", f.LoudestPairDB) }},
+	{"loudest less quietest pair", "level spread", func(f *Figures) string { return decibelText(f.LevelSpreadDB) }},
+	{"loudest pair re the whole mix", "loudest pair", func(f *Figures) string { return decibelText(f.LoudestPairDB) }},
 	{"crowding (1 even)", "crowding", func(f *Figures) string { return fmt.Sprintf("%.1f", f.Crowding) }},
-	{"intermodulation exposure", "intermodulation exposure", func(f *Figures) string { return decibelText(f.IntermodulationDB) }},
-	{"added outside own bands", "outside own bands", func(f *Figures) string { return decibelText(f.OutsideBandsDB) }},
 }
 
 func decibelText(d features.DB) string {
-	if v := float64(d); math.IsInf(v, 0) || math.IsNaN(v) {
-		return "none"
+	if !MeasuredLevel(d) {
+		return notMeasured
 	}
 	return fmt.Sprintf("%.1f dB", float64(d))
+}
+
+const notMeasured = "not measured"
+
+// ShownRows are the rows in which any of the figures holds something.
+func ShownRows(figures ...*Figures) (rows []FigureRow) {
+	for _, r := range FigureRows {
+		if slices.ContainsFunc(figures, func(f *Figures) bool { return r.Text(f) != notMeasured }) {
+			rows = append(rows, r)
+		}
+	}
+	return rows
 }

@@ -13,7 +13,11 @@ func writeFigures(p *printer, heads []string, figures ...sheet.Figures) {
 		row += fmt.Sprintf("%14s", h)
 	}
 	p.line("%s", row)
-	for _, f := range sheet.FigureRows {
+	var all []*sheet.Figures
+	for i := range figures {
+		all = append(all, &figures[i])
+	}
+	for _, f := range sheet.ShownRows(all...) {
 		row := fmt.Sprintf("  %-34s", f.Name)
 		for i := range figures {
 			row += fmt.Sprintf("%14s", f.Text(&figures[i]))

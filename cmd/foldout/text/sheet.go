@@ -241,7 +241,7 @@ func (t *sheetTable) legend() string {
 	if t.sheet.Settings.Grow != "" || t.sheet.Settings.Like != "" {
 		text += "how well the track fits the company it keeps"
 	} else {
-		text += "how often the track stayed on its pair when what is believed of it was shaken"
+		text += "how often the track stayed on its pair when the fold was repeated with uncertain guesses"
 	}
 	if t.open {
 		text += `; "or 3": pair 3 would do nearly as well`

@@ -7,6 +7,7 @@ import (
 	"math"
 	"strconv"
 
+	"foldout/features"
 	"foldout/plan/sheet"
 )
 
@@ -14,17 +15,18 @@ import (
 func Sweep(w io.Writer, s *sheet.Sweep) error {
 	p := newPrinter(w)
 	p.line("%s: %s\n", s.Title, count(s.Tracks, "track"))
-	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "pairs", "used", "left", "overlap", "overlap", "loudest", "level", "inter-")
-	p.line("%5s %5s %8s %9s %9s %9s %9s %9s", "", "", "within", "inside", "across", "pair dB", "spread dB", "mod. dB")
+	rows := [][]string{{"pairs", "used", "left", "beside", "overlap", "overlap", "loudest", "level"}, {"", "", "within", "others", "inside", "across", "pair dB", "spread dB"}}
+	percent := func(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) }
 	for _, x := range s.Points {
 		mark := " "
 		if x.Pairs == s.Recommend {
 			mark = "*"
 		}
 		f := &x.Figures
-		p.line("%s%4d %5d %6.0f %% %7.0f %% %7.0f %% %9.1f %9.1f %9s", mark, x.Pairs, x.Used, 100*x.SpreadPC, 100*f.RegisterOverlap, 100*f.OverlapAcross,
-			f.LoudestPairDB, f.LevelSpreadDB, orNone(float64(f.IntermodulationDB)))
+		rows = append(rows, []string{fmt.Sprintf("%s%d", mark, x.Pairs), strconv.Itoa(x.Used), percent(x.SpreadPC), percent(x.Mixed), percent(f.RegisterOverlap), percent(f.OverlapAcross),
+			orDash(f.LoudestPairDB), orDash(f.LevelSpreadDB)})
 	}
+	p.table(rows)
 	p.head("What each pair buys")
 	for _, x := range s.Points {
 		p.item(fmt.Sprintf("  %2d  ", x.Pairs), x.Buys)
@@ -35,16 +37,16 @@ func Sweep(w io.Writer, s *sheet.Sweep) error {
 	return p.err
 }
 
-func orNone(v float64) string {
-	if math.IsInf(v, 0) || math.IsNaN(v) {
-		return "none"
+func orDash(v features.DB) string {
+	if !sheet.MeasuredLevel(v) {
+		return "-"
 	}
-	return fmt.Sprintf("%.1f", v)
+	return fmt.Sprintf("%.1f", float64(v))
 }
 
 // SweepCSV writes one row per number of pairs.
 func SweepCSV(w io.Writer, s *sheet.Sweep) error {
-	rows := [][]string{{"pairs", "pairs_used", "spread_share", "within_spread", "silhouette", "register_overlap", "register_overlap_across", "loudest_pair_db", "level_spread_db", "intermodulation_db", "gap", "buys"}}
+	rows := [][]string{{"pairs", "pairs_used", "spread_share", "within_spread", "silhouette", "register_overlap", "register_overlap_across", "loudest_pair_db", "level_spread_db", "mixed_share", "gap", "buys"}}
 	number := func(v float64) string {
 		if math.IsInf(v, 0) || math.IsNaN(v) {
 			return ""
@@ -54,7 +56,7 @@ func SweepCSV(w io.Writer, s *sheet.Sweep) error {
 	for _, x := range s.Points {
 		f := &x.Figures
 		rows = append(rows, []string{strconv.Itoa(x.Pairs), strconv.Itoa(x.Used), number(x.SpreadPC), number(f.WithinSpread), number(f.Silhouette), number(f.RegisterOverlap),
-			number(f.OverlapAcross), number(f.LoudestPairDB), number(f.LevelSpreadDB), number(float64(f.IntermodulationDB)), number(x.Gap), x.Buys})
+			number(f.OverlapAcross), number(float64(f.LoudestPairDB)), number(float64(f.LevelSpreadDB)), number(x.Mixed), number(x.Gap), x.Buys})
 	}
 	return csv.NewWriter(w).WriteAll(rows)
 }
