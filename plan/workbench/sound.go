@@ -15,7 +15,7 @@ import (
 	"sync"
 	"time"
 
-	"foldout/plan/intermod"
+	"foldout/plan/channel"
 	"foldout/plan/stems"
 )
 
@@ -300,7 +300,7 @@ type Moments struct {
 	M3   float64 `json:"m3"`
 	M4   float64 `json:"m4"`
 	Peak float64 `json:"peak"`
-	A2   float64 `json:"a2"` // the channel y = x + a2 x^2 + a3 x^3 of package intermod, x = 1 at the peak of a sine at operating level
+	A2   float64 `json:"a2"` // the channel y = x + a2 x^2 + a3 x^3 of package channel, x = 1 at the peak of a sine at operating level
 	A3   float64 `json:"a3"`
 }
 
@@ -333,7 +333,7 @@ func (s *sound) moments(id string) (*Moments, error) {
 	if m2[1] > m2[0] {
 		side = 1
 	}
-	channel := intermod.Generic()
+	generic := channel.Generic()
 	n := float64(max(o.mix.Frames, 1))
-	return &Moments{RMS: math.Sqrt(m2[side] / n), M2: m2[side] / n, M3: m3[side] / n, M4: m4[side] / n, Peak: peak, A2: channel.A2, A3: channel.A3}, s.give(o)
+	return &Moments{RMS: math.Sqrt(m2[side] / n), M2: m2[side] / n, M3: m3[side] / n, M4: m4[side] / n, Peak: peak, A2: generic.A2, A3: generic.A3}, s.give(o)
 }
