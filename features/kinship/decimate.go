@@ -99,12 +99,12 @@ func (d *decimator) startAt(seconds float64) {
 func (d *decimator) write(keep float64, signals ...[]float32) {
 	total := d.nRest + len(signals[0])
 	blocks := total / d.factor
-	mid := d.nMid
+	mid, skip := d.nMid, d.skip(keep, blocks)
 	for i := range d.lanes {
 		l := &d.lanes[i]
 		l.out = l.out[:0]
 		copy(l.rest[d.nRest:], signals[i])
-		d.nMid = d.reduce(l, l.rest[:blocks*d.factor], mid)
+		d.nMid = d.reduce(l, l.rest[:blocks*d.factor], mid, skip)
 		copy(l.rest, l.rest[blocks*d.factor:total])
 	}
 	d.nRest = total - blocks*d.factor
@@ -121,9 +121,15 @@ func (d *decimator) finish(keep float64) {
 }
 
 // reduce runs the first stage over whole blocks and puts the result behind the n values in the lane's middle; it
-// returns how many there are then.
-func (d *decimator) reduce(l *lane, x []float32, n int) int {
+// returns how many there are then. The first skip blocks are left out.
+func (d *decimator) reduce(l *lane, x []float32, n, skip int) int {
 	last, mid := l.last, l.mid
+	if skip > 0 {
+		clear(mid[n:][:skip])
+		n += skip
+		x = x[skip*d.factor:]
+		last = 0
+	}
 	switch d.factor {
 	case 1:
 		n += copy(mid[n:], x)
@@ -182,6 +188,17 @@ func (d *decimator) interpolate(keep float64) {
 		d.compute()
 		d.leave(left)
 	}
+}
+
+// skip is how many of the next blocks lie wholly before what the next wanted output is made of. One more is computed
+// than is used, as half of each value comes from the block before.
+func (d *decimator) skip(keep float64, blocks int) int {
+	end, wanted := d.stretch(keep)
+	if wanted {
+		return 0
+	}
+	lo, _ := d.at(end)
+	return min(max(lo-d.nMid-1, 0), blocks)
 }
 
 // stretch tells up to which output, from the next one on, all are wanted or all are not. The one before a piece is

@@ -7,7 +7,8 @@ import (
 )
 
 const (
-	blockSize   = 64               // samples judged at once by the bounds
+	blockSize   = vec.PeakBlock    // samples judged at once by the bounds
+	batch       = 64               // blocks whose peaks are found at once
 	historySize = halfBandTaps - 1 // samples before a block that its outputs reach back to, at most
 
 	// boundMargin covers the rounding of the bounds and of the interpolation itself, as a fraction of the block's
@@ -85,25 +86,32 @@ func (p *TruePeak) write(c *channelPeak, x []float32) {
 	}
 }
 
-// scan measures the peak of x and the interpolated values of all windows that lie within it.
+// scan measures the peak of x and the interpolated values of all windows that lie within it. A window reaches back into
+// the block before, so the bound is taken from the peaks of both.
 func (p *TruePeak) scan(c *channelPeak, x []float32) {
-	before := p.taps - 1
-	reach := (p.taps + 7) / 8 * 8 // at least before; a multiple of what vec.Peak does at a time
-	tail := float32(0)            // peak of the last samples of the block before, which this block's windows reach back to
-	for start := 0; start < len(x); start += blockSize {
-		block := x[start:min(start+blockSize, len(x))]
-		split := max(len(block)-reach, 0)
-		newTail := vec.Peak(block[split:])
-		peak := max(vec.Peak(block[:split]), newTail)
-		c.raise(peak)
-		peak = max(peak, tail)
-		tail = newTail // a block shorter than reach is the last
-
-		local := float64(peak)
-		if p.l1*local*(1+boundMargin) <= c.highest {
-			continue
+	var peaks [batch]float32
+	last := float32(0) // peak of the block before
+	for start := 0; start < len(x); start += batch * blockSize {
+		n := min((len(x)-start)/blockSize, batch)
+		vec.Peaks(peaks[:n], x[start:])
+		for k, peak := range peaks[:n] {
+			p.block(c, x, start+k*blockSize, blockSize, max(peak, last), peak)
+			last = peak
 		}
-		p.judge(c, x[max(start-before, 0):start+len(block)], local)
+		if n < batch {
+			from := start + n*blockSize
+			peak := vec.Peak(x[from:])
+			p.block(c, x, from, len(x)-from, max(peak, last), peak)
+		}
+	}
+}
+
+// block measures n samples from start on, at most blockSize. local is the highest peak of what the windows that end in
+// them see, peak that of the block itself.
+func (p *TruePeak) block(c *channelPeak, x []float32, start, n int, local, peak float32) {
+	c.raise(peak)
+	if p.l1*float64(local)*(1+boundMargin) > c.highest {
+		p.judge(c, x[max(start-p.taps+1, 0):start+n], float64(local))
 	}
 }
 

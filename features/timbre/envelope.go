@@ -223,12 +223,13 @@ func (e *envelope) groups(channel int, x []float32) {
 	}
 	sums := e.sums[:len(x)/vec.GroupSize]
 	all, high := vec.Groups(sums, x, e.prev[channel])
-	low, lowK := e.low[channel], e.lowK
+	low, decay, gain := e.low[channel], 1-e.lowK, e.lowK*0.125
 	var lowPower float64
 	for _, sum := range sums {
-		low += lowK * (float64(sum)*0.125 - low)
-		lowPower += low * low * 8
+		low = low*decay + float64(sum)*gain // two operations that wait for the sample before, not three
+		lowPower += low * low
 	}
+	lowPower *= 8
 	e.prev[channel], e.low[channel] = x[len(x)-1], low
 	e.lowPower += lowPower
 	e.add(channel, all, high)

@@ -28,6 +28,14 @@ func peakHead(x []float32) (int, uint32) {
 	return n, math.Float32bits(peakAVX2(&x[0], n))
 }
 
+func peaksHead(dst, x []float32) int {
+	n := whole(len(dst), 1)
+	if n > 0 {
+		peaksAVX2(&dst[0], &x[0], n)
+	}
+	return n
+}
+
 func dotHead(x, y []float32) (int, float32) {
 	n := whole(len(x), 32)
 	if n == 0 {

@@ -18,3 +18,4 @@ func groupsHead(_, _ []float32, _ float32) (int, float32, float32) { return 0, 0
 func dotsHead(_, _, _ []float32, _ []Tap) int                      { return 0 }
 func quantiseHead([]int8, []float32, float32) int                  { return 0 }
 func halveHead(_, _ []float32) int                                 { return 0 }
+func peaksHead(_, _ []float32) int                                 { return 0 }

@@ -9,6 +9,11 @@ package vec
 //go:noescape
 func peakAVX2(x *float32, n int) float32
 
+// peaksAVX2 is Peaks for n blocks.
+//
+//go:noescape
+func peaksAVX2(dst *float32, x *float32, n int)
+
 // dotAVX2 is Dot for n a multiple of 32.
 //
 //go:noescape

@@ -31,6 +31,44 @@ loop:
 DATA magnitude<>+0(SB)/4, $0x7fffffff
 GLOBL magnitude<>(SB), RODATA|NOPTR, $4
 
+// func peaksAVX2(dst *float32, x *float32, n int)
+// Requires: AVX, AVX2
+TEXT ·peaksAVX2(SB), NOSPLIT, $0-24
+	MOVQ         dst+0(FP), AX
+	MOVQ         x+8(FP), CX
+	MOVQ         n+16(FP), DX
+	VBROADCASTSS magnitude<>+0(SB), Y0
+
+loop:
+	VANDPS       (CX), Y0, Y1
+	VANDPS       32(CX), Y0, Y2
+	VANDPS       64(CX), Y0, Y3
+	VPMAXUD      Y3, Y1, Y1
+	VANDPS       96(CX), Y0, Y3
+	VPMAXUD      Y3, Y2, Y2
+	VANDPS       128(CX), Y0, Y3
+	VPMAXUD      Y3, Y1, Y1
+	VANDPS       160(CX), Y0, Y3
+	VPMAXUD      Y3, Y2, Y2
+	VANDPS       192(CX), Y0, Y3
+	VPMAXUD      Y3, Y1, Y1
+	VANDPS       224(CX), Y0, Y3
+	VPMAXUD      Y3, Y2, Y2
+	VPMAXUD      Y2, Y1, Y1
+	VEXTRACTI128 $0x01, Y1, X2
+	VPMAXUD      X1, X2, X2
+	VPSHUFD      $0x4e, X2, X1
+	VPMAXUD      X1, X2, X2
+	VPSHUFD      $0xb1, X2, X1
+	VPMAXUD      X1, X2, X2
+	VMOVSS       X2, (AX)
+	ADDQ         $0x04, AX
+	ADDQ         $0x00000100, CX
+	SUBQ         $0x01, DX
+	JNE          loop
+	VZEROUPPER
+	RET
+
 // func dotAVX2(x *float32, y *float32, n int) float32
 // Requires: AVX, FMA3, SSE
 TEXT ·dotAVX2(SB), NOSPLIT, $0-28

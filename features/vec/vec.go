@@ -38,6 +38,17 @@ func peakBits(x []float32) uint32 {
 	return max(a, b)
 }
 
+// PeakBlock is the number of samples whose peak is one of Peaks.
+const PeakBlock = 64
+
+// Peaks sets dst to the peaks of successive blocks of 64 samples; len(x) is 64 len(dst) at least.
+func Peaks(dst, x []float32) {
+	x = x[:len(dst)*PeakBlock]
+	for i := peaksHead(dst, x); i < len(dst); i++ {
+		dst[i] = math.Float32frombits(peakBits(x[i*PeakBlock:][:PeakBlock]))
+	}
+}
+
 // Dot returns the sum of x[i]*y[i].
 func Dot(x, y []float32) float32 {
 	y = y[:len(x)]

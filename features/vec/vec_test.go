@@ -60,6 +60,11 @@ func check(t *testing.T, x, y []float32) {
 		squares += abs(v) * abs(v)
 	}
 	require.Equal(t, peakBits(x), math.Float32bits(Peak(x)), "Peak")
+	tops := make([]float32, n/PeakBlock)
+	Peaks(tops, x)
+	for i, top := range tops {
+		require.Equal(t, peakBits(x[i*PeakBlock:][:PeakBlock]), math.Float32bits(top), "Peaks")
+	}
 	near(t, float64(dot(x, y)), float64(Dot(x, y)), products, single, "Dot")
 	near(t, squaredDifference(x, y), SquaredDifference(x, y), differences, double, "SquaredDifference")
 	s, d := sumAndDistance(x, y)

@@ -13,6 +13,7 @@ type vector = VecVirtual
 func main() {
 	ConstraintExpr("amd64,!purego")
 	peak()
+	peaks()
 	dot()
 	squaredDifference()
 	accumulate()

@@ -25,6 +25,30 @@ func peak() {
 	done(largest(top))
 }
 
+// peaks takes 64 samples a turn.
+func peaks() {
+	kernel("peaks", "func(dst, x *float32, n int)", "is Peaks for n blocks.")
+	dst, x, n, mask := pointer("dst"), pointer("x"), pointer("n"), magnitude()
+	loop("loop", n, 1, func() {
+		var top [2]vector
+		for i := range top {
+			top[i] = YMM()
+			VANDPS(at(x, 32*i), mask, top[i])
+		}
+		for i := 2; i < 8; i++ {
+			v := YMM()
+			VANDPS(at(x, 32*i), mask, v)
+			VPMAXUD(v, top[i%2], top[i%2])
+		}
+		VPMAXUD(top[1], top[0], top[0])
+		VMOVSS(largest(top[0]), at(dst, 0))
+		ADDQ(U8(4), dst)
+		ADDQ(U32(256), x)
+	})
+	VZEROUPPER()
+	RET()
+}
+
 func dot() {
 	kernel("dot", "func(x, y *float32, n int) float32", "is Dot for n a multiple of 32.")
 	x, y, n := pointer("x"), pointer("y"), pointer("n")
