@@ -24,11 +24,7 @@ func Judge(s *fold.Session, m *sheet.Manual, name string) (*sheet.Judgement, err
 		return nil, fmt.Errorf("the sheet places none of the %d tracks of %s; its track column must hold their file names, such as %s",
 			len(s.Live), s.Folder, exampleNames(s))
 	}
-	for i := range s.Tracks {
-		if why, ok := s.Aside[i]; ok {
-			r.SetAside = append(r.SetAside, sheet.SetAside{File: s.Tracks[i].Profile.File, Reason: why})
-		}
-	}
+	r.SetAside = append(r.SetAside, s.Aside...)
 	c := &checking{Session: s, placed: placed, verdicts: s.Astray(placed.Labels, placed.Pairs)}
 	settled := slices.Clone(placed.Labels)
 	for p, v := range c.verdicts {

@@ -18,7 +18,7 @@ import (
 // pure makes a session of tracks whose roles are known for certain and whose measures are random.
 func pure(t testing.TB, rng *rand.Rand, count map[string]int) *Session {
 	t.Helper()
-	s := &Session{Aside: map[int]string{}, pins: map[int]int{}}
+	s := &Session{pins: map[int]int{}}
 	for _, role := range trade.Roles {
 		for range count[role] {
 			b := make(Belief, len(trade.Roles))

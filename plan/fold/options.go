@@ -10,6 +10,8 @@ type Options struct {
 	Tie      []string // "A,B": tracks that share a pair
 	Apart    []string // "A,B": tracks that never share one
 	Pin      []string // "A=3": track A goes to pair 3
+	Exclude  []string // patterns ("*ref*", names without extension) of files to set aside
+	Include  []string // patterns of files that take part whatever they sound like; Include goes before Exclude and before findings
 	Outputs  [][2]int // line outputs of each pair; nil: pair n has 2n-1 and 2n
 	Kin      Kin      // found earlier among the same tracks; nil: find them
 	Version  string   // of the program, for the record
@@ -24,10 +26,10 @@ func (e *OptionError) Unwrap() error { return e.Err }
 
 // OptionsOf are the choices that a sheet was made with. Outputs and relations are not among them.
 func OptionsOf(set sheet.Settings) Options {
-	return Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Version: set.Version}
+	return Options{Pairs: set.Pairs, Seed: set.Seed, EarsOnly: set.EarsOnly, Tie: set.Tie, Apart: set.Apart, Pin: set.Pin, Exclude: set.Exclude, Include: set.Include, Version: set.Version}
 }
 
 // settings is the record of the choices for the sheet.
 func (o *Options) settings() sheet.Settings {
-	return sheet.Settings{Pairs: o.Pairs, Seed: o.Seed, EarsOnly: o.EarsOnly, Tie: o.Tie, Apart: o.Apart, Pin: o.Pin, Version: o.Version}
+	return sheet.Settings{Pairs: o.Pairs, Seed: o.Seed, EarsOnly: o.EarsOnly, Tie: o.Tie, Apart: o.Apart, Pin: o.Pin, Exclude: o.Exclude, Include: o.Include, Version: o.Version}
 }

@@ -52,6 +52,6 @@ func TestWhatIsSetAsideSaysWhy(t *testing.T) {
 		"no audio: none of its samples is a number":   {SamplePeakDBFS: silence, Frames: 100, Channels: 2, NonFinite: 200, DurationS: 1},
 		"silent: nothing rises above the noise floor": {SamplePeakDBFS: silence, Frames: 48000, Channels: 1, DurationS: 1},
 	} {
-		assert.Equal(t, want, whyAside(&p))
+		assert.Equal(t, want, whySilent(&p))
 	}
 }

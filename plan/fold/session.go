@@ -8,7 +8,6 @@ package fold
 
 import (
 	"fmt"
-	"math"
 	"path/filepath"
 	"sync"
 
@@ -30,8 +29,9 @@ type Session struct {
 	Belief []Belief             // both, with the help of tied and neighbouring tracks
 	Ties   []Tie                // why tracks belong together
 
-	Live  []int // indices of the tracks that take part; the others are set aside
-	Aside map[int]string
+	Live  []int            // indices of the tracks that take part; the others are set aside
+	Aside []sheet.SetAside // in the order of the tracks
+	Asked []sheet.Question
 
 	Space   *mat.Dense // Live x columns
 	Columns []column
@@ -46,7 +46,7 @@ type Session struct {
 // Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
 // tracks which are not there, or contradict one another, are an *OptionError.
 func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session, error) {
-	s := &Session{Folder: folder, Tracks: tracks, Aside: map[int]string{}, opt: opt, pins: map[int]int{}}
+	s := &Session{Folder: folder, Tracks: tracks, opt: opt, pins: map[int]int{}}
 	names := make([]string, len(tracks))
 	for i, t := range tracks {
 		names[i] = t.Profile.File
@@ -55,20 +55,16 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	if !opt.EarsOnly {
 		s.Hints = roles.Parse(names)
 	}
-	for i, t := range tracks {
-		if t.Profile.Silent {
-			s.Aside[i] = whyAside(&t.Profile)
-			continue
-		}
-		s.Live = append(s.Live, i)
+	s.believe()
+	if err := s.setAside(); err != nil {
+		return nil, &OptionError{err}
 	}
 	if len(s.Live) == 0 {
-		return nil, fmt.Errorf("%s: there is nothing to fold, all %d tracks are silent", folder, len(tracks))
+		return nil, fmt.Errorf("%s: there is nothing to fold, all %d tracks are silent or set aside", folder, len(tracks))
 	}
 	if opt.Kin == nil {
 		opt.Kin = FindKin(tracks)
 	}
-	s.believe()
 	s.tie(opt.Kin)
 	s.tieSides()
 	if err := s.obey(); err != nil {
@@ -79,22 +75,6 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	s.merits = sync.OnceValue(s.makeMerits)
 	return s, nil
 }
-
-// whyAside says why a track without sound takes no part.
-func whyAside(p *features.Profile) string {
-	switch {
-	case p.Frames == 0:
-		return "empty: the file holds no samples"
-	case p.NonFinite >= p.Frames*int64(p.Channels):
-		return "no audio: none of its samples is a number"
-	case !math.IsInf(float64(p.SamplePeakDBFS), -1) && p.DurationS < shortestS:
-		return fmt.Sprintf("too short to be measured: %s", sheet.Plural(int(p.Frames), "sample", "samples"))
-	}
-	return "silent: nothing rises above the noise floor"
-}
-
-// shortestS is the length, in seconds, of the stretches that the gate listens to (package dynamics).
-const shortestS = 0.05
 
 // Kin are the relations found between the tracks of a session, by their positions in its list of tracks.
 type Kin []kinship.Relation

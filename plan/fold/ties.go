@@ -27,8 +27,8 @@ const leastTie = 0.5
 func (s *Session) tie(found Kin) {
 	best := map[int]Tie{}
 	for _, r := range found {
-		_, asideA := s.Aside[r.A]
-		_, asideB := s.Aside[r.B]
+		_, asideA := s.isAside(r.A)
+		_, asideB := s.isAside(r.B)
 		if !r.Kind.Tie() || r.Confidence < leastTie || asideA || asideB || s.namesPart(r) {
 			continue
 		}
@@ -189,8 +189,8 @@ func (s *Session) Find(name string) (int, error) {
 	if err != nil {
 		return 0, err
 	}
-	if why, ok := s.Aside[i]; ok {
-		return 0, fmt.Errorf("%s is set aside (%s)", files[i], why)
+	if a, ok := s.isAside(i); ok {
+		return 0, fmt.Errorf("%s is set aside (%s); if it is a track all the same, include it", files[i], a.Reason)
 	}
 	return i, nil
 }

@@ -27,7 +27,8 @@ func (s *Session) Suggest() (*sheet.Sheet, error) {
 
 // Sheet writes a grouping down: names, buses, reasons, figures.
 func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
-	doc := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Warnings: []string{}, SetAside: []sheet.SetAside{}}
+	doc := &sheet.Sheet{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Warnings: []string{},
+		SetAside: append([]sheet.SetAside{}, s.Aside...), Questions: append([]sheet.Question{}, s.Asked...)}
 	doc.Settings = s.opt.settings()
 
 	members := make([][]int, g.Pairs) // positions in Live
@@ -74,11 +75,6 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 		}
 		pair.Reason = s.pairReason(members[l])
 		doc.Pairs = append(doc.Pairs, pair)
-	}
-	for i := range s.Tracks {
-		if why, ok := s.Aside[i]; ok {
-			doc.SetAside = append(doc.SetAside, sheet.SetAside{File: s.Tracks[i].Profile.File, Reason: why})
-		}
 	}
 	if err := s.figures(doc, g); err != nil {
 		return nil, err

@@ -17,14 +17,15 @@ const SchemaVersion = 2
 
 // Sheet is the saved result: every track's bus and pair, the reasons, and the figures of merit.
 type Sheet struct {
-	Schema   int        `json:"schema"`
-	Title    string     `json:"title"`  // name of the session's folder
-	Folder   string     `json:"folder"` // absolute path of the measured folder
-	Settings Settings   `json:"settings"`
-	Pairs    []Pair     `json:"pairs"`
-	SetAside []SetAside `json:"set_aside"`
-	Figures  Figures    `json:"figures"`
-	Warnings []string   `json:"warnings"`
+	Schema    int        `json:"schema"`
+	Title     string     `json:"title"`  // name of the session's folder
+	Folder    string     `json:"folder"` // absolute path of the measured folder
+	Settings  Settings   `json:"settings"`
+	Pairs     []Pair     `json:"pairs"`
+	SetAside  []SetAside `json:"set_aside"`
+	Questions []Question `json:"questions"`
+	Figures   Figures    `json:"figures"`
+	Warnings  []string   `json:"warnings"`
 }
 
 // PairsUsed counts the pairs that hold tracks.
@@ -46,8 +47,10 @@ type Settings struct {
 	Tie      []string `json:"tie,omitempty"`
 	Apart    []string `json:"apart,omitempty"`
 	Pin      []string `json:"pin,omitempty"`
-	Grow     string   `json:"grow,omitempty"` // name of the sheet whose pairs were split
-	Like     string   `json:"like,omitempty"` // name of the sheet whose pairs were kept
+	Exclude  []string `json:"exclude,omitempty"` // patterns of files that are no tracks
+	Include  []string `json:"include,omitempty"` // patterns of files that are tracks whatever they sound like
+	Grow     string   `json:"grow,omitempty"`    // name of the sheet whose pairs were split
+	Like     string   `json:"like,omitempty"`    // name of the sheet whose pairs were kept
 	Version  string   `json:"version"`
 }
 
@@ -90,11 +93,21 @@ type Measured struct {
 	RegisterShare  features.Shares `json:"register_share"`
 }
 
-// SetAside is a track that is on no pair, and why.
+// SetAside is a file that is on no pair, and why.
 type SetAside struct {
-	File   string `json:"file"`
-	Reason string `json:"reason"`
+	File      string  `json:"file"`
+	Kind      string  `json:"kind"`      // silent, mix, print, stem, click, talkback, reference, tone, noise, duplicate or excluded
+	Certainty float64 `json:"certainty"` // 0..1
+	Reason    string  `json:"reason"`
 	Half
+}
+
+// Question is a track that may be none: it stays on its pair until someone says otherwise.
+type Question struct {
+	File      string  `json:"file"`
+	Kind      string  `json:"kind"`      // what it may be, as in SetAside
+	Certainty float64 `json:"certainty"` // 0..1
+	Text      string  `json:"text"`
 }
 
 // Half says that a mono file is one side of a stereo source, by its name.

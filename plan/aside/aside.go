@@ -1,0 +1,229 @@
+// Package aside finds in a folder what is not a track of the song: the full mix, an old print, stems of the same session, a
+// click, talkback, a reference song, test tones, room tone, a file that is there twice.
+//
+// In go the measured tracks, what their names say and what is believed of their roles; out comes a finding for each suspect:
+// its kind, how certain that is, and why, in measured numbers. A finding of at least Certain is set aside; a weaker one is a
+// question. Evidence is counted in log-odds: what the name says plus what the sound says. A mix, a print or a stem is proved
+// by the tracks it is made of (package features/mixture); the others by the way they sound.
+package aside
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"foldout/features"
+	"foldout/features/kinship"
+	"foldout/features/mixture"
+	"foldout/plan/roles"
+)
+
+// Kind says what a file is, if no track.
+type Kind string
+
+// The kinds. Silent and Excluded are set by others.
+const (
+	Silent    Kind = "silent"
+	Mix       Kind = "mix"
+	Print     Kind = "print"
+	Stem      Kind = "stem"
+	Click     Kind = "click"    // count-in included
+	Talkback  Kind = "talkback" // slates included
+	Reference Kind = "reference"
+	Tone      Kind = "tone"
+	Noise     Kind = "noise" // room tone included
+	Duplicate Kind = "duplicate"
+	Excluded  Kind = "excluded"
+)
+
+// Bounds of certainty.
+const (
+	Certain = 0.8  // from here on a file is set aside
+	Asked   = 0.35 // from here on it is asked about
+)
+
+// Finding is one suspect.
+type Finding struct {
+	Track     int
+	Kind      Kind
+	Certainty float64 // 0..1
+	Reason    string  // what speaks for it, with numbers
+}
+
+// Set reports whether the file is set aside; else it is asked about.
+func (f *Finding) Set() bool { return f.Certainty >= Certain }
+
+// Input is what is known of the tracks.
+type Input struct {
+	Tracks  []*features.Analysis
+	Hints   []roles.Hint         // what the names say; empty hints where names do not count
+	Names   bool                 // names count
+	Beliefs []map[string]float64 // probability per role, by name and sound
+	Live    []int                // tracks that sound
+}
+
+// Find looks at all tracks. Findings come in the order of the tracks, at most one for each.
+func Find(in Input) []Finding {
+	sketches := make([]kinship.Sketch, len(in.Tracks))
+	for i, t := range in.Tracks {
+		sketches[i] = t.Sketch
+	}
+	s := &search{Input: in, grid: mixture.NewGrid(sketches), held: map[int]float64{}}
+	s.sums = s.grid.Sums(in.Live)
+	var found []Finding
+	for _, i := range in.Live {
+		if f, ok := s.judge(i); ok {
+			found = append(found, f)
+		}
+	}
+	s.tellPrints(found)
+	return s.temper(found)
+}
+
+// tellPrints tells mixes, prints and stems found by sound alone apart, where there are several: what holds nearly as many tracks as
+// the fullest of them is a mix, the rest are stems; the plainest mix is the mix, and the others, more coloured, are prints.
+func (s *search) tellPrints(found []Finding) {
+	var sums []int
+	fullest := 0.0
+	for n, f := range found {
+		if _, sum := s.sums[f.Track]; sum && (f.Kind == Mix || f.Kind == Print || f.Kind == Stem) {
+			fullest = max(fullest, s.held[f.Track])
+			if s.nameOf(f.Track) == "" {
+				sums = append(sums, n)
+			}
+		}
+	}
+	if len(sums) < 2 {
+		return
+	}
+	slices.SortFunc(sums, func(a, b int) int { return cmp.Compare(s.work(found[a].Track), s.work(found[b].Track)) })
+	mixes := 0
+	for _, n := range sums {
+		switch {
+		case s.held[found[n].Track] < fullest-0.08:
+			found[n].Kind = Stem
+		case mixes == 0:
+			found[n].Kind = Mix
+			mixes++
+		default:
+			found[n].Kind = Print
+		}
+	}
+}
+
+// work is how far a sum was processed after it was summed, in dB.
+func (s *search) work(i int) float64 { return s.sums[i].ColourDB + s.sums[i].MovedDB }
+
+// nameOf is the kind that a name says, "" where names do not count.
+func (s *search) nameOf(i int) Kind {
+	if !s.Names {
+		return ""
+	}
+	return nameKind(s.Tracks[i].Profile.File, s.Hints[i])
+}
+
+// search holds what is computed once for all tracks.
+type search struct {
+	Input
+	grid *mixture.Grid
+	sums map[int]mixture.Explained
+	held map[int]float64 // of the session's tracks, the share that a sum holds
+}
+
+// judge weighs all kinds for one track and returns the likeliest.
+func (s *search) judge(i int) (Finding, bool) {
+	named := s.nameOf(i)
+	best := Finding{Track: i}
+	for _, test := range []func(int, Kind) Finding{s.duplicate, s.sum, s.reference, s.click, s.talkback, s.tone, s.noise} {
+		if f := test(i, named); f.Certainty > best.Certainty {
+			best = f
+			best.Track = i
+		}
+	}
+	return best, best.Certainty >= Asked
+}
+
+// temper asks instead of acting where half of a folder or more would go by sound alone: then the folder is not what is
+// supposed here. It may hold one song as a single file, an album of mixes, a library of noises.
+func (s *search) temper(found []Finding) []Finding {
+	set := 0
+	for _, f := range found {
+		if f.Set() && f.Kind != Duplicate {
+			set++
+		}
+	}
+	if set*2 < len(s.Live) {
+		return found
+	}
+	for n := range found {
+		if found[n].Kind != Duplicate {
+			found[n].Certainty = min(found[n].Certainty, Certain-0.05)
+		}
+	}
+	return found
+}
+
+// odds turns log-odds into a probability.
+func odds(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
+
+// duplicate finds a file whose numbers all equal those of an earlier one.
+func (s *search) duplicate(i int, _ Kind) Finding {
+	p := &s.Tracks[i].Profile
+	for _, j := range s.Live {
+		q := &s.Tracks[j].Profile
+		if j == i || !equal(p, q) {
+			continue
+		}
+		if keep := s.keep(i, j); keep == j {
+			return Finding{Kind: Duplicate, Certainty: 0.99, Reason: fmt.Sprintf("the same sound as %s, sample for sample", trackName(q.File))}
+		}
+	}
+	return Finding{}
+}
+
+// keep chooses which of two equal files stays: the one whose name says more of its role, else the shorter name, else the first.
+func (s *search) keep(i, j int) int {
+	if a, b := s.Hints[i].Known(), s.Hints[j].Known(); math.Abs(a-b) > 0.05 {
+		if a > b {
+			return i
+		}
+		return j
+	}
+	if a, b := len(s.Tracks[i].Profile.File), len(s.Tracks[j].Profile.File); a != b {
+		if a < b {
+			return i
+		}
+		return j
+	}
+	return min(i, j)
+}
+
+// equal tells whether two profiles are of one sound: whole numbers and sums over millions of samples agree to the last digit.
+func equal(p, q *features.Profile) bool {
+	return p.Frames == q.Frames && p.SampleRateHz == q.SampleRateHz && p.Channels == q.Channels && p.TimeReference == q.TimeReference &&
+		p.SamplePeakDBFS == q.SamplePeakDBFS && p.RMSDBFS == q.RMSDBFS && p.IntegratedLUFS == q.IntegratedLUFS &&
+		p.CentroidHz == q.CentroidHz && p.TruePeakDBTP == q.TruePeakDBTP && p.Correlation == q.Correlation && p.BalanceDB == q.BalanceDB
+}
+
+// roleShare is the probability that a track has one of some roles.
+func (s *search) roleShare(i int, some ...string) (p float64) {
+	for _, r := range some {
+		p += s.Beliefs[i][r]
+	}
+	return p
+}
+
+// isKit lists the roles of a drum kit and its company.
+func isKit(role string) bool {
+	return slices.Contains([]string{"kick", "snare", "tom", "drums", "room", "hat", "cymbal", "overhead", "percussion"}, role)
+}
+
+// Question asks a person whether a track is what it seems to be.
+func (f *Finding) Question() string {
+	what := map[Kind]string{
+		Mix: "the mix of these tracks", Print: "a print of them", Stem: "a stem, a sum of some of them", Click: "a click track", Talkback: "talkback or a slate",
+		Reference: "a reference song", Tone: "a test tone", Noise: "room tone or noise", Duplicate: "a duplicate",
+	}[f.Kind]
+	return fmt.Sprintf("is it %s? %s", what, f.Reason)
+}

@@ -1,0 +1,184 @@
+package aside
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"foldout/features/mixture"
+)
+
+// wholeModel says how like a whole piece of music a track sounds: a logistic model (L2, C = 3) over texture and shape, trained on
+// the tracks of nine rendered sessions against their mixes, prints and reference songs (testdata/intruders). Mean and spread of
+// each measure in that material, and its weight.
+var wholeModel = struct {
+	bias  float64
+	terms []struct{ mean, spread, weight float64 }
+}{-8.891, []struct{ mean, spread, weight float64 }{
+	{16.146, 5.754, 2.211},  // breadth
+	{0.806, 0.245, 1.218},   // share of time that sounds
+	{4.410, 3.172, -0.047},  // level's movement
+	{13.313, 6.309, -1.831}, // unevenness of the octaves
+	{6.185, 3.172, -0.115},  // movement of the bands
+	{15.610, 4.915, -2.784}, // crest factor
+	{0.698, 0.289, 1.728},   // tonality
+	{0.255, 0.436, 0.949},   // stereo
+}}
+
+// wholeness is the probability that a track by itself sounds like a whole piece of music.
+func (s *search) wholeness(i int) float64 {
+	x := s.wholeVector(i)
+	z := wholeModel.bias
+	for n, t := range wholeModel.terms {
+		z += t.weight * (x[n] - t.mean) / t.spread
+	}
+	return odds(z)
+}
+
+// wholeVector holds the measures of wholeModel, in its order.
+func (s *search) wholeVector(i int) []float64 {
+	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	octaves := p.OctaveDB
+	stereo := 0.0
+	if p.Channels > 1 && !p.DualMono {
+		stereo = 1
+	}
+	return []float64{t.Breadth, t.Sounding, min(t.Varies, 12), shape(octaves[1:9]), min(t.Steady, 12), min(float64(p.CrestDB), 30), p.Tonality, stereo}
+}
+
+// shape is the standard deviation of octave levels, each at least -60 dB.
+func shape[T ~float64](octaves []T) float64 {
+	var s, q float64
+	for _, v := range octaves {
+		x := max(float64(v), -60)
+		s += x
+		q += x * x
+	}
+	n := float64(len(octaves))
+	return math.Sqrt(max(0, q/n-s/n*s/n))
+}
+
+func (s *search) texture(i int) string {
+	t := s.grid.Texture(i)
+	return fmt.Sprintf("%.0f of 24 bands sound at once, %.0f %% of the time", t.Breadth, 100*t.Sounding)
+}
+
+// reference finds a whole piece of music that the other tracks do not explain.
+func (s *search) reference(i int, named Kind) Finding {
+	if _, sum := s.sums[i]; sum || len(s.Live) < 4 {
+		return Finding{}
+	}
+	whole := s.wholeness(i)
+	if named != Reference && whole < 0.3 {
+		return Finding{}
+	}
+	score := math.Log(max(whole, 1e-6)/max(1-whole, 1e-6)) - 0.5
+	if named == Reference {
+		score += 4.5
+	} else {
+		// a kit through a compressor fills the bands as well, but the session's own tracks explain it
+		loose := s.grid.Explain(i, s.Live)
+		score += 1.2 * max(-3, min(1.5, loose.ErrorDB-3.8))
+	}
+	if named == "" && s.Names && s.Hints[i].Known() > 0.5 {
+		score -= 3
+	}
+	return Finding{Kind: Reference, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("a whole piece of music that the other tracks do not add up to: %s, %.1f LUFS", s.texture(i), float64(s.Tracks[i].Profile.IntegratedLUFS))}
+}
+
+// click finds ticks on one grid from end to end.
+func (s *search) click(i int, named Kind) Finding {
+	p := &s.Tracks[i].Profile
+	t := mixture.PulseOf(&s.Tracks[i].Sketch)
+	short := p.ActiveShare < 0.35 && t.Hits >= 8
+	onGrid := t.Jitter < 0.05 && t.Unlike < 1.5 && t.Filled > 0.85 && t.PeriodS > 0.2 && t.PeriodS < 1.6
+	low := p.RegisterShare[0] + p.RegisterShare[1]
+	score := -4.0
+	if short && onGrid && low < 0.5 {
+		score += 4 + 1.5*odds((0.7-t.Unlike)*5)
+		if t.Pip && t.Hits >= 16 {
+			score += 1.5
+		} else {
+			score = min(score, 1) // a one-shot on every beat sounds no other
+		}
+	}
+	switch {
+	case named == Click:
+		score += 5
+		if p.ActiveShare > 0.7 {
+			score -= 3
+		}
+	case s.Names && s.Hints[i].Known() > 0.5:
+		score -= 4
+	}
+	return Finding{Kind: Click, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("%d short sounds, alike within %.1f dB, on one grid of %.3f s (off it by %.0f %%)", t.Hits, t.Unlike, t.PeriodS, 100*t.Jitter)}
+}
+
+// talkback finds speech now and then.
+func (s *search) talkback(i int, named Kind) Finding {
+	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	voice := s.roleShare(i, "lead vocal", "backing vocal")
+	score := -3.5
+	if p.ActiveShare < 0.4 && t.Varies > 6 {
+		score += 1.5 * odds((0.25-p.ActiveShare)*20)
+		score += 1.5 * voice
+		if p.OnsetRateHz > 3 { // syllables
+			score++
+		}
+	}
+	switch {
+	case named == Talkback:
+		score += 5
+	case s.Names && s.Hints[i].Known() > 0.5:
+		score -= 4
+	}
+	return Finding{Kind: Talkback, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("speech now and then: it sounds %.0f %% of the time, its level moves by %.0f dB", 100*p.ActiveShare, t.Varies)}
+}
+
+// tone finds a sine, or several after one another, at a steady level.
+func (s *search) tone(i int, named Kind) Finding {
+	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	score := -4.0
+	pure := t.Breadth <= 3 && float64(p.CrestDB) < 4 && p.Tonality > 0.95
+	steady := t.Varies < 0.5 && p.ActiveShare > 0.5
+	if pure {
+		score += 3
+	}
+	if pure && steady {
+		score += 5
+	}
+	switch {
+	case named == Tone && (pure || steady):
+		score += 5
+	case named == Tone:
+		score += 3
+	case s.Names && s.Hints[i].Known() > 0.5:
+		score -= 3
+	}
+	return Finding{Kind: Tone, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("a single steady line: crest factor %.1f dB (a sine has 3.0), level within %.1f dB", float64(p.CrestDB), t.Varies)}
+}
+
+// still tells whether a track is broad and never changes.
+func (s *search) still(i int) bool {
+	t := s.grid.Texture(i)
+	return t.Breadth >= 10 && t.Steady < 1.2 && t.Varies < 0.8 && s.Tracks[i].Profile.Tonality < 0.9
+}
+
+// noise finds what never changes: noise, room tone.
+func (s *search) noise(i int, named Kind) Finding {
+	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	score := -4.0
+	still := s.still(i)
+	if still {
+		score += 6
+	}
+	switch {
+	case named == Noise && (still || float64(p.IntegratedLUFS) < -45):
+		score += 5
+	case named == Noise && strings.Contains(strings.ToLower(p.File), "room"):
+		score += 2.5
+	case s.Names && s.Hints[i].Known() > 0.5:
+		score -= 3
+	}
+	return Finding{Kind: Noise, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("steady noise: %.0f bands at once, none moves by more than %.1f dB", t.Breadth, t.Steady)}
+}

@@ -1,0 +1,130 @@
+package fold
+
+import (
+	"fmt"
+	"math"
+	"path"
+	"slices"
+	"strings"
+
+	"foldout/features"
+	"foldout/plan/aside"
+	"foldout/plan/sheet"
+	"foldout/plan/trade"
+)
+
+// setAside divides the tracks into those that take part and those that do not: silent ones, those the user excludes, and
+// those that are no tracks (package aside). What the user includes takes part if it sounds.
+func (s *Session) setAside() error {
+	included, err := s.matching(s.opt.Include, "include")
+	if err != nil {
+		return err
+	}
+	excluded, err := s.matching(s.opt.Exclude, "exclude")
+	if err != nil {
+		return err
+	}
+	var sounding []int
+	out := map[int]sheet.SetAside{}
+	for i, t := range s.Tracks {
+		switch {
+		case t.Profile.Silent:
+			out[i] = sheet.SetAside{Kind: string(aside.Silent), Certainty: 1, Reason: whySilent(&t.Profile)}
+		case excluded[i] != "" && included[i] == "":
+			out[i] = sheet.SetAside{Kind: string(aside.Excluded), Certainty: 1, Reason: fmt.Sprintf("you excluded it (%s)", excluded[i])}
+		default:
+			sounding = append(sounding, i)
+		}
+	}
+	for _, f := range aside.Find(s.asideInput(sounding)) {
+		if included[f.Track] != "" {
+			continue
+		}
+		certainty := sheet.Round(f.Certainty, 2)
+		if f.Set() {
+			out[f.Track] = sheet.SetAside{Kind: string(f.Kind), Certainty: certainty, Reason: f.Reason}
+			continue
+		}
+		s.Asked = append(s.Asked, sheet.Question{File: s.Tracks[f.Track].Profile.File, Kind: string(f.Kind), Certainty: certainty, Text: f.Question()})
+	}
+	for i, t := range s.Tracks {
+		if a, ok := out[i]; ok {
+			a.File = t.Profile.File
+			s.Aside = append(s.Aside, a)
+		} else {
+			s.Live = append(s.Live, i)
+		}
+	}
+	return nil
+}
+
+func (s *Session) asideInput(live []int) aside.Input {
+	in := aside.Input{Tracks: s.Tracks, Hints: s.Hints, Names: !s.opt.EarsOnly, Live: live, Beliefs: make([]map[string]float64, len(s.Tracks))}
+	for i, b := range s.Belief {
+		in.Beliefs[i] = make(map[string]float64, len(b))
+		for r, p := range b {
+			in.Beliefs[i][trade.Roles[r]] = p
+		}
+	}
+	return in
+}
+
+// isAside tells whether track i takes no part.
+func (s *Session) isAside(i int) (sheet.SetAside, bool) {
+	n := slices.IndexFunc(s.Aside, func(a sheet.SetAside) bool { return a.File == s.Tracks[i].Profile.File })
+	if n < 0 {
+		return sheet.SetAside{}, false
+	}
+	return s.Aside[n], true
+}
+
+// matching lists the tracks that patterns name, with the pattern. Patterns are those of path.Match, without regard to case,
+// for the whole path, the name, or the name without extension. A pattern that names nothing is an error.
+func (s *Session) matching(patterns []string, flag string) (map[int]string, error) {
+	found := map[int]string{}
+	for _, pattern := range patterns {
+		any := false
+		for i, t := range s.Tracks {
+			ok, err := matches(pattern, t.Profile.File)
+			if err != nil {
+				return nil, fmt.Errorf("%s %q is no pattern: * stands for any letters, ? for one", flag, pattern)
+			}
+			if ok {
+				found[i], any = pattern, true
+			}
+		}
+		if !any {
+			return nil, fmt.Errorf("%s %q names no file of the folder", flag, pattern)
+		}
+	}
+	return found, nil
+}
+
+func matches(pattern, file string) (bool, error) {
+	pattern, file = strings.ToLower(pattern), strings.ToLower(file)
+	for _, name := range []string{file, path.Base(file), strings.TrimSuffix(path.Base(file), path.Ext(file))} {
+		if name == pattern {
+			return true, nil
+		}
+		if ok, err := path.Match(pattern, name); ok || err != nil {
+			return ok, err
+		}
+	}
+	return false, nil
+}
+
+// whySilent says why a track without sound takes no part.
+func whySilent(p *features.Profile) string {
+	switch {
+	case p.Frames == 0:
+		return "empty: the file holds no samples"
+	case p.NonFinite >= p.Frames*int64(p.Channels):
+		return "no audio: none of its samples is a number"
+	case !math.IsInf(float64(p.SamplePeakDBFS), -1) && p.DurationS < shortestS:
+		return fmt.Sprintf("too short to be measured: %s", sheet.Plural(int(p.Frames), "sample", "samples"))
+	}
+	return "silent: nothing rises above the noise floor"
+}
+
+// shortestS is the length, in seconds, of the stretches that the gate listens to (package dynamics).
+const shortestS = 0.05
