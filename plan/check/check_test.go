@@ -53,7 +53,7 @@ func TestGoodSheetsOfAnyHabitHaveNoMisfits(t *testing.T) {
 		assert.Empty(t, r.Misfits, habit)
 		assert.Contains(t, r.Praise, "every track is where it belongs", habit)
 		assert.Empty(t, r.Missing, habit)
-		assert.Equal(t, []sheet.SetAside{{File: "Spare.wav", Reason: "silent: nothing rises above the noise floor"}}, r.SetAside)
+		assert.Equal(t, []sheet.SetAside{{File: "Spare.wav", Kind: "silent", Certainty: 1, Reason: "silent: nothing rises above the noise floor"}}, r.SetAside)
 	}
 }
 
