@@ -86,13 +86,23 @@ func (p Page) Part(name string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	there := map[string]bool{PartLevels: v.Levels != nil, PartPatch: v.Patch != nil, PartMap: v.Field != nil, PartSweep: v.Sweep != nil,
-		PartJudgement: v.Check != nil, PartGlossary: v.Glossary != nil}
-	if !there[name] {
+	var data any
+	switch {
+	case name == PartLevels && v.Levels != nil:
+		data = v.Levels
+	case name == PartPatch && v.Patch != nil:
+		data = v.Patch
+	case name == PartSweep && v.Sweep != nil:
+		data = v.Sweep
+	case name == PartJudgement && v.Check != nil:
+		data = v.Check
+	case name == PartMap && v.Field != nil, name == PartGlossary && v.Glossary != nil:
+		data = v
+	default:
 		return "", fmt.Errorf("%s: %w", name, ErrEmpty)
 	}
 	var b strings.Builder
-	if err := page.ExecuteTemplate(&b, name, v); err != nil {
+	if err := page.ExecuteTemplate(&b, name, data); err != nil {
 		return "", fmt.Errorf("%s cannot be drawn: %w", name, err)
 	}
 	return strings.ReplaceAll(b.String(), ` style="`, ` data-style="`), nil

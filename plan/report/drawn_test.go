@@ -28,6 +28,13 @@ func TestDrawnIsWhatThePageDraws(t *testing.T) {
 	part, err := Page{Sheet: s}.Part(PartMap)
 	require.NoError(t, err)
 	assert.Contains(t, page, strings.TrimSpace(strings.ReplaceAll(part, " data-style=", " style=")))
+	all := wholePage(t, 24, 4)
+	all.Check = judged()
+	for _, name := range []string{PartLevels, PartPatch, PartMap, PartSweep, PartGlossary, PartJudgement} {
+		part, err := all.Part(name)
+		require.NoError(t, err, name)
+		assert.Contains(t, part, "<section", name)
+	}
 	_, err = Page{Sheet: s}.Part(PartLevels)
 	assert.ErrorIs(t, err, ErrEmpty)
 	assert.NotContains(t, part, ` style="`)

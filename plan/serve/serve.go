@@ -17,6 +17,7 @@
 package serve
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
 	"crypto/subtle"
@@ -26,6 +27,7 @@ import (
 	"log"
 	"net"
 	"net/http"
+	"os"
 	"path"
 	"strings"
 	"time"
@@ -79,15 +81,21 @@ func New(handler http.Handler) (*Server, error) {
 		BaseContext:       func(net.Listener) context.Context { return ctx },
 		ConnContext:       s.guests.introduce,
 		ConnState:         s.guests.watch,
-		ErrorLog:          log.New(discard{}, "", 0), // what goes wrong in a request is told to whoever asked
+		ErrorLog:          log.New(complaints{}, "", 0),
 	}
 	return s, nil
 }
 
-// discard drops the remarks of net/http on clients that misbehave: they are no news for the person at the terminal.
-type discard struct{}
+// complaints passes on what net/http says of a program's own fault, to stderr, and drops its remarks on clients that
+// misbehave: they are no news for the person at the terminal.
+type complaints struct{}
 
-func (discard) Write(p []byte) (int, error) { return len(p), nil }
+func (complaints) Write(p []byte) (int, error) {
+	if bytes.Contains(p, []byte("panic")) {
+		return os.Stderr.Write(p)
+	}
+	return len(p), nil
+}
 
 // Address is where the server answers, with its token and a slash at the end.
 func (s *Server) Address() string { return "http://" + s.host() + "/" + s.token + "/" }

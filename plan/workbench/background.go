@@ -90,14 +90,13 @@ func (s *session) settle(key string, firm map[string]float64) {
 	if signature(s.choice()) != key {
 		return
 	}
-	before := s.doc
 	doc, err := s.write(s.choice())
 	if err != nil {
 		return
 	}
 	s.doc = doc
 	if s.change != nil {
-		s.change.settle(before, doc)
+		s.change.settle(s)
 	}
 	s.touch()
 }

@@ -16,6 +16,8 @@ type Change struct {
 	Figures []FigureMove `json:"figures"` // those that are not the same as before
 	Pairs   []PairMove   `json:"pairs"`   // those that were touched
 	Misfits *[2]int      `json:"misfits"` // before and after; null until both are known
+
+	was, is string // signatures of the groupings
 }
 
 // Move is a track that changed its pair.
@@ -52,7 +54,7 @@ const mostMoves = 12
 // changeOf compares two sheets of a session; nil where nothing that shows has changed. Call it with the session's lock
 // held.
 func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
-	c := &Change{Moves: []Move{}, Figures: []FigureMove{}, Pairs: []PairMove{}}
+	c := &Change{Moves: []Move{}, Figures: []FigureMove{}, Pairs: []PairMove{}, was: signature(was), is: signature(is)}
 	from, to := was.place(), is.place()
 	for _, t := range s.tracks {
 		f := t.Profile.File
@@ -89,7 +91,7 @@ func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
 	if len(c.Moves)+len(c.Figures) == 0 {
 		return nil
 	}
-	c.settle(before, after)
+	c.settle(s)
 	return c
 }
 
@@ -97,15 +99,21 @@ func touched(moves []Move, number int) bool {
 	return slices.ContainsFunc(moves, func(m Move) bool { return m.From == number || m.To == number })
 }
 
-// settle fills in the misfits, where they are known of both sheets. A later sheet of the same grouping may know more.
-func (c *Change) settle(before, after *sheet.Sheet) {
-	if c.Misfits != nil {
-		c.Misfits[1] = misfits(after)
-		return
+// settle fills in the misfits, once both groupings have been judged.
+func (c *Change) settle(s *session) {
+	if a, b := s.firm[c.was], s.firm[c.is]; a != nil && b != nil {
+		c.Misfits = &[2]int{astray(a), astray(b)}
 	}
-	if a, b := misfits(before), misfits(after); a >= 0 && b >= 0 {
-		c.Misfits = &[2]int{a, b}
+}
+
+// astray counts the misfits of a grouping that has been judged.
+func astray(firm map[string]float64) (n int) {
+	for _, sure := range firm {
+		if isMisfit(sure) {
+			n++
+		}
 	}
+	return n
 }
 
 // misfits counts the tracks that are more likely out of place than not, as check does; -1 where that is not known yet.

@@ -139,7 +139,7 @@ func (a *around) outside(list []string) []string {
 // take makes a choice of what the fold gave. Pairs beyond the old ones stand after them; names stay where keep is set.
 func (s *session) take(a *around, g *fold.Grouping, keep bool) *Choice {
 	out := a.c.clone()
-	for len(out.Pairs)-(len(a.c.Pairs)-len(a.open)) < a.pairs {
+	for len(a.open) < a.pairs {
 		out.Pairs = append(out.Pairs, Lane{})
 		a.open = append(a.open, len(out.Pairs)-1)
 	}

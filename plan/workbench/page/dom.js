@@ -82,4 +82,22 @@ export function placeStyles(root) {
   }
 }
 
+// ask asks for one line of text; null where the person leaves it.
+export function ask(question, value, hint = "") {
+  return new Promise((done) => {
+    const input = h("input", { type: "text", value, autocomplete: "off", spellcheck: "false", maxlength: "120" });
+    const dialog = h("dialog.paper", { "aria-label": question }, h("form", { method: "dialog", onsubmit: (e) => {
+      e.preventDefault();
+      dialog.close("yes");
+    } }, h("label", {}, h("b", {}, question), hint ? " " + hint : null, input), h("div.row", {}, h("button.main", { type: "submit" }, "Good"), button("Leave it", () => dialog.close("")))));
+    dialog.addEventListener("close", () => {
+      dialog.remove();
+      done(dialog.returnValue === "yes" ? input.value : null);
+    });
+    document.body.append(dialog);
+    dialog.showModal();
+    input.select();
+  });
+}
+
 export const calm = matchMedia("(prefers-reduced-motion: reduce)");

@@ -1,5 +1,5 @@
 // The lanes: one per pair, tracks as paper slips that can be moved by mouse, finger and keys.
-import { h, button, ribbon, grid, badge, db, percent, plural } from "./dom.js";
+import { h, button, ask, ribbon, grid, badge, db, percent, plural } from "./dom.js";
 import { store, session, lanes, track, nameOf, slip, act, post, changed, say } from "./store.js";
 import { hear, hearing } from "./listen.js";
 import { drag } from "./drag.js";
@@ -131,7 +131,7 @@ function drawLaneHead(parts, lane) {
 }
 
 async function namePair(lane) {
-  const name = prompt(`What is pair ${lane.number} called? Leave it empty to have it named by what it holds.`, lane.name);
+  const name = await ask(`What is pair ${lane.number} called?`, lane.name, "Empty: it is named by what it holds.");
   if (name !== null && name !== lane.name) act({ do: "name pair", pair: lane.number, text: name });
 }
 

@@ -59,6 +59,7 @@ export async function why(file) {
   const at = slip(file);
   player.target = at ? { kind: "pair", pair: at.lane.number } : { kind: "tracks", files: [file] };
   player.through = "through";
+  player.unit = true;
   changed();
   await hear(player.target);
 }
@@ -171,10 +172,11 @@ export function drawListen(root, leaf) {
   drawTargets(s);
   for (const [el, on] of [[b.loop, !!engine.loop], [b.match, player.matched], [b.mono, player.isMono]]) el.setAttribute("aria-pressed", String(on));
   for (const el of b.through.children) el.setAttribute("aria-pressed", String(el.dataset.mode === player.through));
+  b.unit.setAttribute("aria-pressed", String(player.unit));
+  b.whyRow.classList.toggle("on", player.unit || !!s.mute);
   b.drive.hidden = player.through === "clean";
   b.explain.hidden = player.through === "clean";
-  b.explain.textContent = s.mute ? "" : player.through === "added" ? `Only what the channel adds, raised by ${boostDB} dB.` : "Through a soft channel at its operating level, as loud as clean. Second harmonic at " + (player.drive ? player.drive + " dB above" : "") + " operating level.";
-  if (player.through === "through") b.explain.textContent = "Through a soft channel, as loud as clean. Switch between the two at the same instant.";
+  b.explain.textContent = player.through === "added" ? `Only what the channel adds to this, raised by ${boostDB} dB: overtones, and tones between the tracks that share it.` : "Through a soft channel, as loud as clean: second harmonic 50 dB down at operating level. Switch to and fro.";
   b.mute.textContent = s.mute ? "Nothing can be heard: " + s.mute : "";
   b.mute.hidden = !s.mute;
   if (engine.playing && player.rev !== s.rev) aim().catch(() => {});
@@ -218,7 +220,13 @@ function build(root) {
     if (engine.context) engine.setMono(player.isMono);
     changed();
   }, { "aria-pressed": "false" });
-  b.through = h("div.through", { role: "group", "aria-label": "The soft channel" }, [["clean", "Clean"], ["through", "Through the unit"], ["added", "What it adds"]].map(([mode, name]) => button(name, () => {
+  b.unit = button("Through the unit", () => {
+    player.unit = !player.unit;
+    player.through = player.unit ? "through" : "clean";
+    changed();
+    if (engine.context) bend().catch((e) => say(e.message));
+  }, { "aria-pressed": "false", id: "unit", title: "What a soft summing channel does to what you hear" });
+  b.through = h("div.through", { role: "group", "aria-label": "The soft channel" }, [["clean", "Clean"], ["through", "Through"], ["added", "What it adds"]].map(([mode, name]) => button(name, () => {
     player.through = mode;
     changed();
     if (engine.context) bend().catch((e) => say(e.message));
@@ -232,8 +240,8 @@ function build(root) {
   b.mute = h("p.alarmed");
   b.scale = h("canvas.ruler", { id: "meter", role: "img", "aria-label": "Level" });
   b.reading = h("output.reading", { id: "reading", "aria-label": "Level in VU and dBFS" });
-  root.replaceChildren(h("div.deck", {}, h("div.transport", {}, b.play, b.time), b.targets, h("div.row.switches", {}, b.loop, b.zoomIn, b.zoomOut, b.match, b.mono)),
-    h("div.strip", {}, b.wave, h("div.meterbox", {}, b.scale, b.reading)), h("div.row.why", {}, b.through, b.drive, b.explain, b.mute));
+  root.replaceChildren(h("div.deck", {}, h("div.transport", {}, b.play, b.time), b.targets, h("div.row.switches", {}, b.loop, b.zoomIn, b.zoomOut, b.match, b.mono, b.unit)),
+    h("div.strip", {}, b.wave, h("div.meterbox", {}, b.scale, b.reading)), (b.whyRow = h("div.row.why", {}, b.through, b.drive, b.explain, b.mute)));
   waveKeys(b.wave);
 }
 

@@ -1,5 +1,5 @@
 // The page: a head with the leaves, the leaf that is open, a note about what is chosen, and the listening bar.
-import { h, button, calm } from "./dom.js";
+import { h, button, ask, calm } from "./dom.js";
 import { store, session, changed, onChange, act, take, refresh, listen, say, lanes } from "./store.js";
 import { drawStart } from "./start.js";
 import { drawLanes } from "./lanes.js";
@@ -66,7 +66,7 @@ export function travel(by) {
 
 async function rename() {
   const s = session();
-  const name = prompt("What is the song called?", s.title);
+  const name = await ask("What is the song called?", s.title);
   if (name !== null && name !== s.title) act({ do: "title", text: name });
 }
 

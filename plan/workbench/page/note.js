@@ -1,6 +1,6 @@
 // The note beside the lanes: why the chosen track is where it is, what the last step changed, what the program doubts,
 // and the history.
-import { h, button, badge, db, hertz, percent, plural } from "./dom.js";
+import { h, button, ask, badge, db, hertz, percent, plural } from "./dom.js";
 import { store, session, lanes, track, nameOf, slip, act, changed, say } from "./store.js";
 import { moveTo, chooseAll, choose } from "./lanes.js";
 import { hear, why } from "./listen.js";
@@ -23,12 +23,13 @@ export function drawNote(root, leaf) {
   drawn = sign;
   const open = new Set([...root.querySelectorAll("details[open]")].map((d) => d.dataset.part));
   const first = !root.firstChild;
+  if (!root.querySelector('[data-part="change"]')) open.add("change");
   const held = document.activeElement?.closest?.("#note") ? document.activeElement.dataset.do : "";
   const top = root.scrollTop;
   root.replaceChildren(...[
     s.news ? newsOf(s.news) : null,
-    store.chosen.size === 1 ? one(s, [...store.chosen][0]) : store.chosen.size ? several(s) : whole(s),
     changeOf(s, open, first),
+    store.chosen.size === 1 ? one(s, [...store.chosen][0]) : store.chosen.size ? several(s) : whole(s),
     questions(s, open, first),
     history(s, open),
   ].filter(Boolean));
@@ -85,7 +86,7 @@ function one(s, file) {
 }
 
 async function nameTrack(t) {
-  const name = prompt("What is the track called? The file keeps its name.", t.name);
+  const name = await ask("What is the track called?", t.name, "The file keeps its name.");
   if (name !== null && name !== t.name) act({ do: "name track", tracks: [t.file], text: name });
 }
 
