@@ -29,7 +29,7 @@ func (l *lane) figures(r *rig.Rig, s *stems.Session) (Pair, error) {
 		Outputs:       [2]int{l.patch.Lines[0].Output, l.patch.Lines[1].Output},
 		SummingInputs: [2]int{l.patch.Lines[0].SummingInput, l.patch.Lines[1].SummingInput},
 		Sum:           l.meter.result(full - r.Alignment.DBu + r.Alignment.VU),
-		Overs:         []Over{}, OverCount: l.overs.Count, Offenders: []Offender{},
+		Overs:         []Over{}, OverCount: l.overs.Stretches, OverS: float64(l.overs.Frames) / float64(s.RateHz), Offenders: []Offender{},
 	}
 	for _, b := range l.patch.Buses {
 		p.Buses = append(p.Buses, b.Name)
@@ -90,6 +90,7 @@ func (l *lane) over(o stems.Over, r *rig.Rig, rateHz int) Over {
 	out := Over{
 		TimeS: float64(o.Frame) / float64(rateHz), Side: [2]string{"L", "R"}[o.Side],
 		PeakDBFS: features.DB(dbfs), PeakDBu: features.DB(l.box.DBu(dbfs)), Tracks: []Offender{},
+		Stretches: o.Stretches, BeyondS: float64(o.Frames) / float64(rateHz),
 	}
 	converter, unit := o.Peak > 1, l.box.DBu(dbfs) > r.Summing.MaxInputDBu
 	switch {
@@ -140,9 +141,6 @@ func (l *Levels) remarks(sheet *sheet.Sheet) (notes []string) {
 			notes = append(notes, fmt.Sprintf("%s: peaks stand in the way of the operating level: loud passages want %+.1f dB, the true peak allows %+.1f dB", at, float64(p.Trim.WantsDB), p.Trim.GainDB))
 		case p.Trim.Limit == "unit input":
 			notes = append(notes, fmt.Sprintf("%s: the unit's maximum input stands in the way of the operating level: loud passages want %+.1f dB, the input allows %+.1f dB", at, float64(p.Trim.WantsDB), p.Trim.GainDB))
-		}
-		if len(p.Overs) < p.OverCount {
-			notes = append(notes, fmt.Sprintf("%s: %d overs, the first %d are listed", at, p.OverCount, len(p.Overs)))
 		}
 		if p.Correlation < 0 {
 			notes = append(notes, fmt.Sprintf("%s: left and right pull against each other (correlation %.2f); look for a track with inverted polarity", at, p.Correlation))

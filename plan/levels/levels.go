@@ -56,9 +56,10 @@ type Pair struct {
 	HeadroomConverterDB features.DB `json:"headroom_converter_db"` // true peak to 0 dBFS, negative when over
 	HeadroomUnitDB      features.DB `json:"headroom_unit_db"`      // true peak to the unit's maximum input
 	Trim                Trim        `json:"trim"`
-	Overs               []Over      `json:"overs"` // in time
-	OverCount           int         `json:"over_count"`
-	Offenders           []Offender  `json:"offenders"` // tracks that cause the overs, the worst first
+	Overs               []Over      `json:"overs"`      // places, in time
+	OverCount           int         `json:"over_count"` // stretches without a gap in which either side is beyond the limit
+	OverS               float64     `json:"over_s"`     // length of them all
+	Offenders           []Offender  `json:"offenders"`  // tracks that cause the overs, the worst first
 }
 
 // Sum holds the figures of a stereo sum. Levels are null (minus infinity) for silence.
@@ -91,14 +92,17 @@ type Trim struct {
 	Pair    int         `json:"pair,omitempty"` // of a common trim: the pair that set it
 }
 
-// Over is a moment beyond full scale of the converter or the maximum input of the unit.
+// Over is a place beyond full scale of the converter or the maximum input of the unit: stretches within half a second of one
+// another. Time and peak are those of the highest sample.
 type Over struct {
-	TimeS    float64     `json:"time_s"`
-	Side     string      `json:"side"`
-	PeakDBFS features.DB `json:"peak_dbfs"` // of the samples; between them it may be higher
-	PeakDBu  features.DB `json:"peak_dbu"`
-	Clips    string      `json:"clips"` // "converter", "unit" or "converter and unit"
-	Tracks   []Offender  `json:"tracks"`
+	TimeS     float64     `json:"time_s"`
+	Side      string      `json:"side"`
+	PeakDBFS  features.DB `json:"peak_dbfs"` // of the samples; between them it may be higher
+	PeakDBu   features.DB `json:"peak_dbu"`
+	Stretches int         `json:"stretches"`
+	BeyondS   float64     `json:"beyond_s"`
+	Clips     string      `json:"clips"` // "converter", "unit" or "converter and unit"
+	Tracks    []Offender  `json:"tracks"`
 }
 
 // Offender is a track's part in overs: its share of the peak (1 for all of it), on average where there are several.

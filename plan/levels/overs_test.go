@@ -17,7 +17,7 @@ func TestOversNameTimesAndTracks(t *testing.T) {
 	a[rate], b[rate], c[rate] = 0.9, 0.6, -0.3 // 1.2 at 1 s: 75 %, 50 % and against it
 	a[3*rate+100], b[3*rate+100] = -0.5, -0.9  // -1.4: 36 and 64 %
 	c[2*rate] = 1                              // full scale is no over
-	a[3*rate+200], b[3*rate+200] = 0.6, 0.5    // within half a second of the last: the same over
+	a[3*rate+200], b[3*rate+200] = 0.6, 0.5    // within half a second of the last: the same place
 	put(t, dir, "a.wav", a, make([]float64, 4*rate))
 	put(t, dir, "b.wav", b, make([]float64, 4*rate))
 	put(t, dir, "c.wav", c, make([]float64, 4*rate))
@@ -25,7 +25,9 @@ func TestOversNameTimesAndTracks(t *testing.T) {
 	r.Summing.MaxInputDBu = 40
 	p := measure(t, sheetOf(dir, []string{"a.wav", "b.wav", "c.wav"}), r).Pairs[0]
 	require.Len(t, p.Overs, 2)
-	assert.Equal(t, 2, p.OverCount)
+	assert.Equal(t, 3, p.OverCount, "stretches")
+	near(t, 3.0/rate, p.OverS, 1e-12, "three samples in all")
+	assert.Equal(t, []int{1, 2}, []int{p.Overs[0].Stretches, p.Overs[1].Stretches})
 	first, second := p.Overs[0], p.Overs[1]
 	near(t, 1, first.TimeS, 1e-9, "time")
 	assert.Equal(t, []string{"L", "converter"}, []string{first.Side, first.Clips})
@@ -40,6 +42,28 @@ func TestOversNameTimesAndTracks(t *testing.T) {
 	assert.Equal(t, []string{"b.wav", "a.wav"}, []string{p.Offenders[0].File, p.Offenders[1].File})
 	near(t, (0.5+0.9/1.4)/2, p.Offenders[0].Share, 1e-6, "b on the whole")
 	near(t, (0.75+0.5/1.4)/2, p.Offenders[1].Share, 1e-6, "a on the whole")
+}
+
+// A stretch is a run of frames in which either side is beyond the limit; counted by hand.
+func TestStretchesAreRunsOfEitherSide(t *testing.T) {
+	dir := t.TempDir()
+	l, r := make([]float64, 2*rate), make([]float64, 2*rate)
+	for i := 100; i < 110; i++ { // ten frames left, five of them and two more right: one stretch of twelve
+		l[i] = 1.5
+	}
+	for i := 105; i < 112; i++ {
+		r[i] = -1.5
+	}
+	l[200], l[202] = 1.2, -1.2 // two more stretches in the same place, for the sample between them is within
+	r[rate+1000] = 2           // and one elsewhere
+	put(t, dir, "a.wav", l, r)
+	u := rig.Plain(1)
+	u.Summing.MaxInputDBu = 40
+	p := measure(t, sheetOf(dir, []string{"a.wav"}), u).Pairs[0]
+	require.Len(t, p.Overs, 2)
+	assert.Equal(t, []int{3, 1}, []int{p.Overs[0].Stretches, p.Overs[1].Stretches})
+	assert.Equal(t, 4, p.OverCount)
+	near(t, 15.0/rate, p.OverS, 1e-12, "length of all")
 }
 
 // The unit's maximum input is a limit of its own: +24 dBFS full scale into +18 dBu at most clips from -6 dBFS on.

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"foldout/plan/levels"
+	"foldout/plan/stems"
 )
 
 // Ends of the level bars: how far they reach below the operating level and above the highest limit, in decibels.
@@ -39,6 +40,7 @@ type loadView struct {
 	Converter, Headroom             string
 	Trim, Limit                     string
 	Over                            bool
+	Clips                           string // what clips before the trim
 	Words                           string
 }
 
@@ -69,7 +71,7 @@ func levelsOf(l *levels.Levels) *levelsView {
 			Converter: signedDecibels(p.HeadroomConverterDB), Headroom: signedDecibels(p.HeadroomUnitDB),
 			Trim: signedDecibels(p.Trim.GainDB), Limit: limitWords(p.Trim.Limit), Silent: p.Trim.Limit == "silent",
 			Over: float64(p.HeadroomConverterDB) < 0 || float64(p.HeadroomUnitDB) < 0}
-		w.BeyoAt = 100 - w.LimitAt
+		w.BeyoAt, w.Clips = 100-w.LimitAt, clips(p)
 		if w.Silent {
 			w.Trim, w.Words = "–", "silent"
 		} else {
@@ -77,7 +79,7 @@ func levelsOf(l *levels.Levels) *levelsView {
 		}
 		v.Loads = append(v.Loads, w)
 		if p.OverCount > 0 {
-			text := fmt.Sprintf("pair %d (%s) goes beyond the limit at %s", p.Number, plain(p.Name), count(p.OverCount, "place"))
+			text := fmt.Sprintf("pair %d (%s) goes beyond the limit in %s", p.Number, plain(p.Name), stems.OverWords(p.OverCount, p.OverS))
 			if len(p.Offenders) > 0 {
 				text += ", most of it from " + shortName(p.Offenders[0].File) + " (" + percent(p.Offenders[0].Share) + ")"
 			}
@@ -100,6 +102,20 @@ func loudDBu(l *levels.Levels, p *levels.Pair) float64 {
 
 // limit is the lower of converter and unit clip, in dBu at the summing input.
 func limit(l *levels.Levels, p *levels.Pair) float64 { return math.Min(p.FullScaleDBu, l.MaxInputDBu) }
+
+// clips says what the pair drives beyond its limit before any trim, "" for nothing.
+func clips(p *levels.Pair) string {
+	converter, unit := float64(p.HeadroomConverterDB) < 0, float64(p.HeadroomUnitDB) < 0
+	switch {
+	case converter && unit:
+		return "converter and unit input clip"
+	case converter:
+		return "the converter clips"
+	case unit:
+		return "the unit input clips"
+	}
+	return ""
+}
 
 // limitWords says what set a trim.
 func limitWords(limit string) string {

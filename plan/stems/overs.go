@@ -2,6 +2,7 @@ package stems
 
 import (
 	"errors"
+	"fmt"
 	"io"
 	"math"
 	"sort"
@@ -10,18 +11,21 @@ import (
 )
 
 const (
-	overGapS  = 0.5  // overs closer than this are one
+	placeGapS = 0.5  // stretches closer than this are one place
 	mostOvers = 1000 // beyond this they are only counted
 )
 
-// Over is a stretch in which a sum exceeds a limit, and what causes it.
+// Over is a place at which a sum exceeds a limit: stretches close to one another, and what causes the highest of them. A
+// stretch is a run of frames without a gap in which either side is beyond the limit.
 type Over struct {
-	Frame  int64   // of the highest sample
-	Side   int     // 0 left, 1 right
-	Peak   float64 // its magnitude, full scale 1
-	Causes []Cause // tracks that pull the same way at that moment, the strongest first
-	value  float64 // signed
-	last   int64   // last frame beyond the limit
+	Frame     int64   // of the highest sample
+	Stretches int     // 1 for a peak that lies between samples
+	Frames    int64   // beyond the limit
+	Side      int     // 0 left, 1 right
+	Peak      float64 // its magnitude, full scale 1
+	Causes    []Cause // tracks that pull the same way at that moment, the strongest first
+	value     float64 // signed
+	last      int64   // last frame beyond the limit
 }
 
 // Cause is one track's part in an over.
@@ -32,20 +36,21 @@ type Cause struct {
 
 // Overs watches a stereo sum for samples beyond a limit. Feed it with Watch.
 type Overs struct {
-	High  float64 // highest value that is still allowed
-	Low   float64 // lowest
-	List  []Over  // in time, at most mostOvers
-	Count int     // all of them
-	Peak  float64 // highest magnitude of all samples
-	gap   int64
-	at    int64
-	open  Over
-	any   bool
+	High      float64 // highest value that is still allowed
+	Low       float64 // lowest
+	List      []Over  // in time, at most mostOvers
+	Stretches int     // in all places
+	Frames    int64   // in all stretches
+	Peak      float64 // highest magnitude of all samples
+	gap       int64
+	at        int64
+	open      Over
+	any       bool
 }
 
 // NewOvers watches for magnitudes above limit.
 func NewOvers(limit float64, rateHz int) *Overs {
-	return &Overs{High: limit, Low: -limit, gap: int64(overGapS * float64(rateHz))}
+	return &Overs{High: limit, Low: -limit, gap: int64(placeGapS * float64(rateHz))}
 }
 
 // Watch looks at the next frames, planes of one length.
@@ -68,22 +73,36 @@ func (o *Overs) hit(frame int64, side int, v float64) {
 	if o.any && frame-o.open.last > o.gap {
 		o.flush()
 	}
-	if !o.any {
-		o.any, o.open = true, Over{Frame: frame, Side: side, Peak: math.Abs(v), value: v, last: frame}
-		o.Count++
+	switch {
+	case !o.any:
+		o.any, o.open = true, Over{Frame: frame, Side: side, Peak: math.Abs(v), value: v, last: frame, Stretches: 1, Frames: 1}
+		o.Stretches++
+		o.Frames++
+	case frame > o.open.last:
+		if frame > o.open.last+1 {
+			o.open.Stretches++
+			o.Stretches++
+		}
+		o.open.Frames++
+		o.Frames++
+		o.open.last = frame
 	}
-	o.open.last = max(o.open.last, frame)
 	if a := math.Abs(v); a > o.open.Peak {
 		o.open.Frame, o.open.Side, o.open.Peak, o.open.value = frame, side, a, v
 	}
 }
 
-// Between adds an over that lies between two samples, found by interpolation: peak is its magnitude, value the highest
-// sample near it, at a frame watched already.
+// Between adds a peak beyond the limit that lies between two samples, found by interpolation: peak is its magnitude, value
+// the highest sample near it, at a frame watched already. Beside a stretch of samples it is part of that place.
 func (o *Overs) Between(frame int64, side int, value, peak float64) {
-	before := o.Count
-	o.hit(frame, side, value)
-	if peak > o.open.Peak || o.Count > before {
+	if o.any && frame-o.open.last > o.gap {
+		o.flush()
+	}
+	if !o.any {
+		o.any, o.open = true, Over{last: frame, Stretches: 1}
+		o.Stretches++
+	}
+	if peak > o.open.Peak {
 		o.open.Frame, o.open.Side, o.open.Peak, o.open.value = frame, side, peak, value
 	}
 }
@@ -93,6 +112,20 @@ func (o *Overs) flush() {
 		o.List = append(o.List, o.open)
 	}
 	o.any = false
+}
+
+// Extent says in words how often and how long the sum is beyond the limit.
+func (o *Overs) Extent(rateHz int) string {
+	return OverWords(o.Stretches, float64(o.Frames)/float64(rateHz))
+}
+
+// OverWords says in words how often, and for how many seconds in all, a limit is exceeded.
+func OverWords(stretches int, seconds float64) string {
+	text := fmt.Sprintf("%d stretches", stretches)
+	if stretches == 1 {
+		text = "1 stretch"
+	}
+	return fmt.Sprintf("%s, %.3g ms in all", text, 1000*seconds)
 }
 
 // Done ends the last over. Call it when the sum is over.

@@ -20,8 +20,7 @@ type OversError struct {
 // Clipped is one stem that does not fit.
 type Clipped struct {
 	Stem  Stem
-	Overs []Over
-	Count int
+	Overs *Overs
 }
 
 // shownOvers and shownCauses keep the message short.
@@ -34,8 +33,8 @@ func (e *OversError) Error() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "nothing written: %d of the stems would clip in 24 bits", len(e.Clipped))
 	for _, c := range e.Clipped {
-		fmt.Fprintf(&b, "\n  %s: up to %+.2f dBFS, beyond full scale at %d places", filepath.Base(c.Stem.Path), float64(c.Stem.PeakDBFS), c.Count)
-		for _, o := range c.Overs[:min(shownOvers, len(c.Overs))] {
+		fmt.Fprintf(&b, "\n  %s: up to %+.2f dBFS, beyond full scale in %s", filepath.Base(c.Stem.Path), float64(c.Stem.PeakDBFS), c.Overs.Extent(e.RateHz))
+		for _, o := range c.Overs.List[:min(shownOvers, len(c.Overs.List))] {
 			fmt.Fprintf(&b, "\n    %s  %+.2f dBFS  %s", clock(o.Frame, e.RateHz), 20*math.Log10(o.Peak)+e.GainDB, o.blameText())
 		}
 	}
@@ -61,11 +60,11 @@ func (s *Session) judge(jobs []*job, opt WriteOptions) error {
 			f.overs.Done()
 			f.stem.PeakDBFS = features.DB(20*math.Log10(f.overs.Peak) + opt.GainDB)
 			highest = max(highest, f.overs.Peak)
-			if f.overs.Count > 0 {
+			if f.overs.Stretches > 0 {
 				if err := f.mix.Blame(f.overs.List); err != nil {
 					return err
 				}
-				e.Clipped = append(e.Clipped, Clipped{Stem: f.stem, Overs: f.overs.List, Count: f.overs.Count})
+				e.Clipped = append(e.Clipped, Clipped{Stem: f.stem, Overs: f.overs})
 			} else if n := f.writer.Clipped(); n > 0 {
 				return fmt.Errorf("%s: %d samples were clipped although none was beyond full scale; this must not happen, nothing is written", f.stem.Path, n)
 			}

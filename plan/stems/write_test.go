@@ -123,7 +123,7 @@ func TestNothingIsClippedSilently(t *testing.T) {
 	_, err := s.Write(t.Context(), WriteOptions{Dir: out})
 	var overs *OversError
 	require.ErrorAs(t, err, &overs)
-	for _, want := range []string{"Pair 1 Drums.wav", "+1.94 dBFS", "2 places", "0:00:00.625", "a.wav 60 %, b.wav 40 %", "0:00:01.666", "b.wav 80 %, a.wav 20 %", "--gain -2.0", "--bits float"} {
+	for _, want := range []string{"Pair 1 Drums.wav", "+1.94 dBFS", "2 stretches", "0:00:00.625", "a.wav 60 %, b.wav 40 %", "0:00:01.666", "b.wav 80 %, a.wav 20 %", "--gain -2.0", "--bits float"} {
 		assert.ErrorContains(t, err, want)
 	}
 	assert.NoDirExists(t, out, "nothing is left")

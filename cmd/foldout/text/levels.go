@@ -14,6 +14,7 @@ import (
 
 	"foldout/features"
 	"foldout/plan/levels"
+	"foldout/plan/stems"
 )
 
 // levelColumns are the columns of table and CSV that a pair and the total share: heading, unit, key, value.
@@ -135,14 +136,18 @@ func writeOvers(b *strings.Builder, l *levels.Levels) {
 		if p.OverCount == 0 {
 			continue
 		}
-		fmt.Fprintf(b, "\n%s: beyond the limit at %s\n", pairName(p), count(p.OverCount, "place"))
+		fmt.Fprintf(b, "\n%s: beyond the limit in %s\n", pairName(p), stems.OverWords(p.OverCount, p.OverS))
 		for _, o := range p.Overs[:min(len(p.Overs), shownOvers)] {
-			fmt.Fprintf(b, "  %s %s  %+.2f dBFS = %+.1f dBu, clips the %s: %s\n", clock(o.TimeS), o.Side, float64(o.PeakDBFS), float64(o.PeakDBu), o.Clips, shares(o.Tracks))
+			more := ""
+			if o.Stretches > 1 {
+				more = ", " + stems.OverWords(o.Stretches, o.BeyondS)
+			}
+			fmt.Fprintf(b, "  %s %s  %+.2f dBFS = %+.1f dBu%s, clips the %s: %s\n", clock(o.TimeS), o.Side, float64(o.PeakDBFS), float64(o.PeakDBu), more, o.Clips, shares(o.Tracks))
 		}
-		if rest := p.OverCount - shownOvers; rest > 0 {
-			fmt.Fprintf(b, "  and %d more\n", rest)
+		if rest := len(p.Overs) - shownOvers; rest > 0 {
+			fmt.Fprintf(b, "  and %s more\n", count(rest, "place"))
 		}
-		if p.OverCount > 1 && len(p.Offenders) > 0 {
+		if len(p.Overs) > 1 && len(p.Offenders) > 0 {
 			fmt.Fprintf(b, "  on the whole: %s\n", shares(p.Offenders[:min(len(p.Offenders), 5)]))
 		}
 	}
@@ -190,7 +195,7 @@ func LevelsCSV(w io.Writer, l *levels.Levels) error {
 	for _, c := range inputColumns {
 		head = append(head, c.key)
 	}
-	rows := [][]string{append(head, "trim_limit", "overs", "offenders")}
+	rows := [][]string{append(head, "trim_limit", "over_stretches", "over_s", "offenders")}
 	sum := func(s *levels.Sum) (cells []string) {
 		for _, c := range levelColumns {
 			cells = append(cells, number(c.value(s)))
@@ -205,7 +210,7 @@ func LevelsCSV(w io.Writer, l *levels.Levels) error {
 		for _, c := range inputColumns {
 			row = append(row, number(c.value(p)))
 		}
-		rows = append(rows, append(row, p.Trim.Limit, strconv.Itoa(p.OverCount), shares(p.Offenders)))
+		rows = append(rows, append(row, p.Trim.Limit, strconv.Itoa(p.OverCount), strconv.FormatFloat(p.OverS, 'f', 6, 64), shares(p.Offenders)))
 	}
 	total := append([]string{"all", "all pairs", "", "", "", ""}, sum(&l.Total)...)
 	rows = append(rows, append(total, make([]string, len(rows[0])-len(total))...))
