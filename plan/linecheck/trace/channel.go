@@ -35,6 +35,9 @@ func (t *tracer) channel(i int) Channel {
 		return c
 	}
 	alive := t.alive(i)
+	if !alive && t.after != nil && t.soundedInSync(i) {
+		return c // the break lies in its turn
+	}
 	c.Alive = &alive
 	side := f.main
 	if !alive && send.Side == "right" {
@@ -70,9 +73,10 @@ func (c *Channel) sides(f *slotFigures) {
 	if ratio > -bothDB {
 		c.Side = "both"
 	}
-	c.CrosstalkDB = features.DB(tidy(ratio, 2))
+	c.CrosstalkDB, c.leaks = features.DB(tidy(ratio, 2)), ratio > crosstalkDB+3
 	if len(f.tone) == 2 {
 		own, other := f.tone[f.main], f.tone[1-f.main]
+		c.leaks = other.amplitude-2.5*other.noise > own.amplitude*math.Pow(10, (crosstalkDB+0.5)/20)
 		p := other.amplitude * other.amplitude
 		if other.noise > 0 { // noise at one frequency adds its power
 			p = max(p-other.noise*other.noise, 0.1*other.noise*other.noise)
@@ -131,6 +135,7 @@ func (c *Channel) level(f *slotFigures, amplitude float64) {
 	own := f.tone[f.main]
 	c.GainDB = features.DB(tidy(20*math.Log10(own.amplitude/amplitude), 3))
 	c.THDPercent, c.THDNPercent = features.DB(tidy(100*own.thd, 5)), features.DB(tidy(100*own.thdn, 5))
+	c.surePercent = 100 * max(0, own.thd-own.thdNoise)
 }
 
 // delays fills in latency and delays against the earliest output.

@@ -14,7 +14,6 @@ import (
 type clock struct {
 	origin float64 // frame of the recording at second 0 of the tones
 	scale  float64 // frames for a second of the tones: rate of the recording, times 1 + drift
-	sigma  float64 // standard error of scale/rate - 1
 }
 
 func (c clock) place(seconds float64) float64 { return c.origin + c.scale*seconds }
@@ -135,7 +134,7 @@ func refine(r []float64, at, value, rate float64) (delay, sigma float64) {
 	return float64(centre) + fit.Delay, max(1e-5, fit.Sigma)
 }
 
-// clear keeps of every chirp the side where it is loudest, if it was heard at all.
+// loudest keeps of every chirp the side where it is loudest, if it was heard at all.
 func loudest(all []heard) []heard {
 	best := map[[2]float64]heard{}
 	for _, h := range all {
@@ -224,7 +223,7 @@ func settled(values, weights []float64) (mean, sigma float64) {
 // x begins at a frame of the recording; ok is false where the tone does not stand out.
 func drifting(x []float64, c clock) (ppm, sigmaPPM float64, ok bool) {
 	period := c.scale / tones.ToneHz
-	track := demodulate(x, 2*math.Pi/period, int(math.Round(16*period)))
+	track := demodulate(x, 2*math.Pi/period, int(math.Round(16*period)), true)
 	if len(track) < 20 {
 		return 0, 0, false
 	}
@@ -256,15 +255,23 @@ func drifting(x []float64, c clock) (ppm, sigmaPPM float64, ok bool) {
 }
 
 // demodulate turns x by a frequency (radians a sample) to a standstill and averages it over hop samples: the amplitude
-// and phase of that tone, one value a hop.
-func demodulate(x []float64, omega float64, hop int) []complex128 {
+// and phase of that tone, one value a hop. A soft average, under a Hann window, keeps out what the tone leaves at twice
+// its frequency, for exact phases; the plain one reacts to what is short.
+func demodulate(x []float64, omega float64, hop int, soft bool) []complex128 {
 	out := make([]complex128, 0, len(x)/hop)
+	weight := make([]float64, hop)
+	for i := range weight {
+		weight[i] = 1
+		if soft {
+			weight[i] = 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(hop))
+		}
+	}
 	for start := 0; start+hop <= len(x); start += hop {
 		turn := cmplx.Rect(1, -omega*float64(start))
 		step := cmplx.Rect(1, -omega)
 		sum := complex(0, 0)
-		for _, v := range x[start : start+hop] {
-			sum += complex(v, 0) * turn
+		for i, v := range x[start : start+hop] {
+			sum += complex(v*weight[i], 0) * turn
 			turn *= step
 		}
 		out = append(out, sum*complex(2/float64(hop), 0))

@@ -3,6 +3,7 @@ package trace
 import (
 	"math"
 	"math/cmplx"
+	"sync"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -16,11 +17,13 @@ type deconvolver struct {
 	scale   float64 // frames a second of the tones
 	n       int
 	inverse []complex128 // one over the spectrum of the sweep, within its band
+	fft     sync.Pool
 }
 
 // newDeconvolver makes one for pieces of at most length frames; amplitude is that of the sweep in the file.
 func newDeconvolver(s tones.Sweep, scale float64, length int, amplitude float64) *deconvolver {
 	d := &deconvolver{sweep: s, scale: scale, n: smooth(length)}
+	d.fft.New = func() any { return fourier.NewFFT(d.n) }
 	x := make([]float64, d.n)
 	for i := 0; i < d.n && float64(i)/scale <= s.Seconds; i++ {
 		x[i] = amplitude * s.At(float64(i)/scale)
@@ -45,7 +48,8 @@ func newDeconvolver(s tones.Sweep, scale float64, length int, amplitude float64)
 // response is the impulse response to what x holds; index 0 belongs to a sweep that begins with x. Harmonics lie before
 // it, that is at the end of the circle.
 func (d *deconvolver) response(x []float64) []float64 {
-	fft := fourier.NewFFT(d.n)
+	fft := d.fft.Get().(*fourier.FFT)
+	defer d.fft.Put(fft)
 	pad := make([]float64, d.n)
 	copy(pad, x)
 	X := fft.Coefficients(nil, pad)

@@ -85,3 +85,70 @@ func falls(track, times []float64, periods func(float64) int, noise float64) []d
 	}
 	return out
 }
+
+// lookAtDrop tells whether the recording holds nothing at all meanwhile.
+func (t *tracer) lookAtDrop(d *dip, slot tones.Slot, delay float64) error {
+	from := t.clock.place(slot.Start()+d.at) + delay
+	x, err := t.rec.cut(int64(from), int64(from+d.seconds*t.clock.scale)+1)
+	if err != nil {
+		return err
+	}
+	zeros := 0
+	for i := range x[0] {
+		if x[0][i] == 0 && x[len(x)-1][i] == 0 {
+			zeros++
+		}
+	}
+	d.zero = 2*zeros > len(x[0])
+	return nil
+}
+
+// What the sync signal says of an output that its own turn does not: it sounds four times there.
+const (
+	chirpClear = 30.0 // height over the noise from which on a chirp that fails is one that failed
+	chirpFails = 0.5  // amplitude against the best of the four
+	chirpNear  = 0.03 // seconds of delay within which chirps are surely found
+)
+
+// chirpsOf counts how often an output should have sounded in the sync signals of this recording, and how often it did; best
+// is the amplitude of the loudest time, return over file.
+func (t *tracer) chirpsOf(i int) (should, did int, best float64) {
+	snr := 0.0
+	var gains []float64
+	for _, l := range [][]heard{t.first, t.last} {
+		if len(l) > 0 {
+			should += 2
+		}
+		for _, h := range l {
+			if h.output == i {
+				gains, best, snr = append(gains, math.Abs(h.gain)), max(best, math.Abs(h.gain)), max(snr, h.snr)
+			}
+		}
+	}
+	if snr < chirpClear {
+		return 0, 0, 0
+	}
+	for _, g := range gains {
+		if g > chirpFails*best {
+			did++
+		}
+	}
+	return should, did, best
+}
+
+// wholeSync says that every chirp lies within the recording.
+func (t *tracer) wholeSync() bool {
+	return t.clock.place(t.program.First.Span.Start) >= 0 && (len(t.last) == 0 || t.clock.place(t.program.Last.Span.End()) <= float64(t.rec.info.Frames))
+}
+
+// soundedInSync says that an output that is silent in its turn sounded in the sync signal like others do.
+func (t *tracer) soundedInSync(i int) bool {
+	_, did, best := t.chirpsOf(i)
+	var all []float64
+	for k := range t.slots {
+		if _, _, g := t.chirpsOf(k); g > 0 {
+			all = append(all, g)
+		}
+	}
+	return did > 0 && best > 0.03*align.Median(all)
+}

@@ -18,7 +18,9 @@ func (t *tracer) judgeLoop(r *Result) {
 	if t.rec.info.Float && t.rec.clips.over > 0 {
 		r.say(Warning, nil, "The return goes beyond full scale (peak %+.1f dBFS). This float file holds it, a converter or a fixed-point file will not: turn the return down.", float64(r.PeakDBFS))
 	}
-	if !r.Complete {
+	if t.after != nil {
+		r.say(Fault, nil, "%s", t.breakWords())
+	} else if !r.Complete {
 		r.say(Warning, nil, "%s", t.lost())
 	}
 	if math.Abs(r.DriftPPM) > driftPPM && r.DriftFrom != "nothing" {
@@ -66,7 +68,7 @@ func (t *tracer) judgeWhole(r *Result) {
 	if alive > 2 && swapped == alive {
 		r.say(Fault, nil, "Every output arrives on the other side, so the cause is one: the two cables of the return, or the inputs of the print track, are swapped.")
 	}
-	if dead > 0 && alive > 0 && dead == len(r.Channels)-alive && dead >= len(r.Channels)/2 {
+	if t.rec.info.Channels == 2 && dead > 0 && alive > 0 && dead == len(r.Channels)-alive && dead >= len(r.Channels)/2 {
 		side := map[string]int{}
 		for i, c := range r.Channels {
 			if c.Alive != nil && !*c.Alive {
@@ -79,6 +81,26 @@ func (t *tracer) judgeWhole(r *Result) {
 			}
 		}
 	}
+}
+
+// breakWords says where the recording is broken.
+func (t *tracer) breakWords() string {
+	step := t.after.origin - t.clock.origin
+	what := fmt.Sprintf("%.0f samples (%.1f ms) are missing", -step, -step/t.rec.rate*1000)
+	if step > 0 {
+		what = fmt.Sprintf("%.0f samples (%.1f ms) are too many", step, step/t.rec.rate*1000)
+	}
+	from, to := t.clock.place(t.program.First.Span.End()), t.after.place(t.program.Last.Span.Start)
+	for i, f := range t.slots {
+		if f.heard && f.stands > standing {
+			if slot := t.program.Slots[i]; f.late {
+				to = min(to, t.after.place(slot.Sweep.Start))
+			} else {
+				from = max(from, t.clock.place(slot.Sweep.End()))
+			}
+		}
+	}
+	return fmt.Sprintf("The recording is broken: %s between second %.1f and second %.1f. A lost buffer, a cut or a jump of the clock: raise the buffer size, close other programs, and record again in one go.", what, from/t.rec.rate, to/t.rec.rate)
 }
 
 func (t *tracer) lost() string {

@@ -128,26 +128,26 @@ type clipping struct {
 	over    int64 // samples beyond full scale, float files
 	tops    [2]flatTop
 	fullAt  []int64
+	apart   int64 // frames between places that are kept
 }
 
 type flatTop struct {
 	value float64 // the highest flat top so far
 	count int64
-	at    []int64 // frames, the first few hundred
+	at    []int64 // frames
 	run   int64
 	last  float32
 	steep bool // the run began with a jump
 }
 
 const (
-	flatRun    = 3  // samples in a row that make a flat top
-	flatJump   = 20 // steps of the format that lead up to it and down from it
-	keptPlaces = 400
+	flatRun  = 3  // samples in a row that make a flat top
+	flatJump = 20 // steps of the format that lead up to it and down from it
 )
 
 func newClipping(info wavfile.Info) clipping {
 	bits := min(info.BitDepth, 24)
-	c := clipping{step: math.Pow(2, -float64(bits-1))}
+	c := clipping{step: math.Pow(2, -float64(bits-1)), apart: int64(info.SampleRateHz / 10)}
 	c.ceiling = 1 - 1.5*c.step
 	if info.Float {
 		c.step, c.ceiling = math.Pow(2, -22), math.Inf(1)
@@ -164,9 +164,8 @@ func (c *clipping) write(planes [][]float32, frame int64) {
 				c.peak = a
 			}
 			if a >= c.ceiling {
-				if c.full++; len(c.fullAt) < keptPlaces {
-					c.fullAt = append(c.fullAt, frame+int64(i))
-				}
+				c.full++
+				c.fullAt = c.keep(c.fullAt, frame+int64(i))
 			}
 			if a > 1 {
 				c.over++
@@ -176,7 +175,7 @@ func (c *clipping) write(planes [][]float32, frame int64) {
 				continue
 			}
 			if top.run >= flatRun {
-				top.close(math.Abs(float64(top.last-v)) > flatJump*c.step, frame+int64(i))
+				c.close(top, math.Abs(float64(top.last-v)) > flatJump*c.step, frame+int64(i))
 			}
 			top.steep = math.Abs(float64(v-top.last)) > flatJump*c.step
 			top.run, top.last = 1, v
@@ -184,8 +183,16 @@ func (c *clipping) write(planes [][]float32, frame int64) {
 	}
 }
 
+// keep notes a place, if it is not just after the last one.
+func (c *clipping) keep(list []int64, frame int64) []int64 {
+	if n := len(list); n > 0 && frame-list[n-1] < c.apart {
+		return list
+	}
+	return append(list, frame)
+}
+
 // close ends a run of equal samples.
-func (t *flatTop) close(steep bool, frame int64) {
+func (c *clipping) close(t *flatTop, steep bool, frame int64) {
 	a := math.Abs(float64(t.last))
 	if !steep || !t.steep || a < t.value {
 		return
@@ -194,9 +201,7 @@ func (t *flatTop) close(steep bool, frame int64) {
 		t.value, t.count, t.at = a, 0, nil
 	}
 	t.count += t.run
-	if len(t.at) < keptPlaces {
-		t.at = append(t.at, frame)
-	}
+	t.at = c.keep(t.at, frame)
 }
 
 // samples is the number of clipped samples, with the frames where it happened.

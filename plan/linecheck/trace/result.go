@@ -53,6 +53,9 @@ type Channel struct {
 	Dropouts     int         `json:"dropouts"`
 	Response     []Point     `json:"response"`  // relative to 1 kHz
 	Harmonics    []Harmonic  `json:"harmonics"` // over frequency
+
+	leaks       bool    // crosstalk is over its limit, noise allowed for
+	surePercent float64 // THD that is no noise
 }
 
 // Point is a level at a frequency.

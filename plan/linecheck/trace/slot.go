@@ -10,6 +10,7 @@ import (
 
 // slotFigures is what one output's slot says, side by side as they came back: 0 left, 1 right.
 type slotFigures struct {
+	late    bool // it was read with the clock after a break
 	heard   bool // the sweep lies within the recording
 	sides   []sideFigures
 	main    int     // the side on which the output is loudest
@@ -95,6 +96,11 @@ func (t *tracer) slot(output int) (*slotFigures, error) {
 				d.at += slot.Tone.Start - slot.Start() + toneMargin
 				f.drops = append(f.drops, d)
 			}
+		}
+	}
+	for n := range f.drops {
+		if err := t.lookAtDrop(&f.drops[n], slot, f.delay); err != nil {
+			return f, err
 		}
 	}
 	return f, nil

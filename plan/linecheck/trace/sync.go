@@ -141,8 +141,11 @@ func (e *chirpEvents) findSyncs(g *tones.Program) syncs {
 	if len(firsts) > 0 && firsts[0].believed() {
 		one.first = &firsts[0]
 	}
-	if len(lasts) > 0 && lasts[0].believed() && (one.first == nil || lasts[0].score > one.first.score) {
+	if len(lasts) > 0 && lasts[0].believed() && one.first == nil {
 		return syncs{last: &lasts[0]}
+	}
+	if one.first != nil && len(lasts) > 0 && lasts[0].believed() && lasts[0].at > one.first.at+g.First.Span.Seconds {
+		one.last = &lasts[0] // both are there, but not as far apart as they were played: the clock will look into it
 	}
 	return one
 }

@@ -12,6 +12,11 @@ import (
 // together compares the tones of every output within the sum with the same tones alone, and measures what the sum holds
 // besides. Nil where it was not recorded or no output was heard alone.
 func (t *tracer) together() (*Together, error) {
+	if t.after != nil {
+		u := *t
+		u.clock, u.after = *t.after, nil
+		return u.together()
+	}
 	x, _, whole, err := t.read(inner(t.program.Together), 0, 0, t.usualDelay())
 	if err != nil || !whole {
 		return nil, err

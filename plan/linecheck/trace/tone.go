@@ -40,6 +40,7 @@ func phasor(windowed []float64, total, omega float64) complex128 {
 type toneFigures struct {
 	amplitude  float64 // peak
 	thd        float64 // harmonics 2 to 10 within 20 kHz, over the fundamental
+	thdNoise   float64 // what noise may add to thd
 	thdn       float64 // all but the fundamental, 20 Hz to 20 kHz, over all
 	harmonicDB []float64
 	noise      float64 // amplitude that noise makes at one frequency
@@ -75,6 +76,7 @@ func toneOf(x []float64, scale float64) toneFigures {
 		f.harmonicDB = append(f.harmonicDB, decibels(p/(f.amplitude*f.amplitude)))
 	}
 	f.thd = math.Sqrt(power) / f.amplitude
+	f.thdNoise = 2 * f.noise * math.Sqrt(float64(len(f.harmonicDB))) / f.amplitude
 	f.thdn = f.residual(x, scale, omega, first)
 	f.dips, f.steadyDB = steadiness(x, scale, omega)
 	return f
@@ -104,6 +106,7 @@ func (f *toneFigures) residual(x []float64, scale, omega float64, first complex1
 type dip struct {
 	at, seconds float64 // from the start of the piece looked at
 	db          float64 // how deep
+	zero        bool    // both sides are digital zero meanwhile: the recorder lost it, not the output
 }
 
 const (
@@ -116,7 +119,7 @@ const (
 // steadiness follows the level of a tone every four periods.
 func steadiness(x []float64, scale, omega float64) (dips []dip, wanderDB float64) {
 	hop := int(math.Round(dipPeriods * scale / tones.ToneHz))
-	track := demodulate(x, omega, hop)
+	track := demodulate(x, omega, hop, false)
 	if len(track) < 4*lastingDips {
 		return nil, 0
 	}

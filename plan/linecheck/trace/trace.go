@@ -37,7 +37,9 @@ type tracer struct {
 	quiet   []quiet // average silence of each side
 	hum     []*hum  // of each side
 	notes   []Verdict
-	cut     bool // the syncs do not lie as far apart as in the tones
+	broken  bool    // the sync signals do not lie as far apart as they were played
+	lastOff float64 // frames by which the last sync was looked for away from the clock
+	after   *clock  // that holds after a break
 }
 
 type drift struct {
@@ -98,10 +100,14 @@ func (t *tracer) synchronise(ctx context.Context, progress func(done, total int6
 
 // setClock makes the clock exact: first by the chirps, then by their distance or by the tones.
 func (t *tracer) setClock(found syncs) error {
-	c := clock{scale: t.rec.rate, sigma: 1}
+	c := clock{scale: t.rec.rate}
 	switch {
 	case found.first != nil && found.last != nil:
-		c.scale = t.rec.rate * (found.last.at - found.first.at) / (t.program.Last.Span.Start - t.program.First.Span.Start)
+		gap := t.program.Last.Span.Start - t.program.First.Span.Start
+		ratio := (found.last.at - found.first.at) / gap
+		if t.broken = math.Abs(ratio-1)*gap > maxPPM*1e-6*gap+0.02; !t.broken {
+			c.scale = t.rec.rate * ratio
+		}
 		c.origin = found.first.at*t.rec.rate - c.scale*t.program.First.Span.Start
 	case found.first != nil:
 		c.origin = found.first.at*t.rec.rate - c.scale*t.program.First.Span.Start
@@ -116,19 +122,11 @@ func (t *tracer) setClock(found syncs) error {
 		if len(t.first)+len(t.last) == 0 {
 			return fmt.Errorf("%s: the sync signal is too weak under the noise to measure anything; raise the level of the return or of the tones (--level), then record again", t.rec.path)
 		}
-		ppm, sigma, ok := between(t.first, t.last, t.clock)
-		t.drift = drift{from: "both sync signals", sigma: sigma}
-		if !ok {
-			var err error
-			if ppm, sigma, ok, err = t.tonesDrift(); err != nil {
-				return err
-			}
-			t.drift = drift{from: "the tones", sigma: sigma}
-			if !ok {
-				t.drift = drift{from: "nothing", sigma: math.Inf(1)}
-			}
+		ppm, err := t.measureDrift()
+		if err != nil {
+			return err
 		}
-		t.shiftClock(ppm, sigma)
+		t.shiftClock(ppm)
 		if math.Abs(ppm) < 0.001 && pass > 0 {
 			break
 		}
@@ -136,15 +134,67 @@ func (t *tracer) setClock(found syncs) error {
 	// One clock for both ways is what nearly every studio has: a drift that cannot be told from 0 is 0.
 	total := (t.clock.scale/t.rec.rate - 1) * 1e6
 	if math.Abs(total) < max(0.003, 4*t.drift.sigma) {
-		t.shiftClock(-total, 0)
+		t.shiftClock(-total)
 	}
 	t.drift.ppm = (t.clock.scale/t.rec.rate - 1) * 1e6
-	return t.listen(found)
+	if err := t.listen(found); err != nil {
+		return err
+	}
+	if t.broken {
+		t.findBreak()
+	}
+	return nil
+}
+
+// The distance of the sync signals and the frequency of the tones must tell the same drift, within this many parts per
+// million. Otherwise samples are missing in between, or there are too many.
+const agreePPM = 0.3
+
+// measureDrift reads the drift that is left, in parts per million of the clock as it is now.
+func (t *tracer) measureDrift() (float64, error) {
+	byTones, sigmaTones, tonesOK, err := t.tonesDrift()
+	if err != nil {
+		return 0, err
+	}
+	bySyncs, sigmaSyncs, syncsOK := between(t.first, t.last, t.clock)
+	if syncsOK && tonesOK && math.Abs(bySyncs-byTones) > max(agreePPM, 8*math.Hypot(sigmaSyncs, sigmaTones)) {
+		t.broken = true
+	}
+	switch {
+	case syncsOK && !t.broken:
+		t.drift = drift{from: "both sync signals", sigma: sigmaSyncs}
+		return bySyncs, nil
+	case tonesOK:
+		t.drift = drift{from: "the tones", sigma: sigmaTones}
+		return byTones, nil
+	}
+	t.drift = drift{from: "nothing", sigma: math.Inf(1)}
+	return 0, nil
+}
+
+// findBreak finds how many samples came in or went missing between the sync signals, from outputs heard in both, and the
+// clock that holds after the break.
+func (t *tracer) findBreak() {
+	var steps []float64
+	for _, l := range t.last {
+		for _, f := range t.first {
+			if f.output == l.output && f.side == l.side {
+				steps = append(steps, l.delay-f.delay)
+			}
+		}
+	}
+	if len(steps) == 0 {
+		t.broken = false
+		return
+	}
+	after := t.clock
+	after.origin += align.Median(steps) + t.lastOff
+	t.after = &after
 }
 
 // shiftClock turns the clock faster by so many parts per million around the sync it hangs on, and moves it by the middle
 // of the delays heard.
-func (t *tracer) shiftClock(ppm, sigma float64) {
+func (t *tracer) shiftClock(ppm float64) {
 	anchor := t.program.First.Span.Start
 	list := t.first
 	if len(list) == 0 {
@@ -157,9 +207,6 @@ func (t *tracer) shiftClock(ppm, sigma float64) {
 	place := t.clock.place(anchor) + align.Median(delays)
 	t.clock.scale *= 1 + ppm*1e-6
 	t.clock.origin = place - t.clock.scale*anchor
-	if sigma > 0 {
-		t.clock.sigma = sigma * 1e-6
-	}
 }
 
 func (t *tracer) listen(found syncs) error {
@@ -169,7 +216,12 @@ func (t *tracer) listen(found syncs) error {
 		if p == nil {
 			continue
 		}
-		all, err := t.rec.listenChirps([]tones.Sync{t.program.First, t.program.Last}[n], t.clock, amplitude)
+		c := t.clock
+		if n == 1 && t.broken { // after a break the clock does not hold
+			t.lastOff = p.at*t.rec.rate - c.place(t.program.Last.Span.Start)
+			c.origin += t.lastOff
+		}
+		all, err := t.rec.listenChirps([]tones.Sync{t.program.First, t.program.Last}[n], c, amplitude)
 		if err != nil {
 			return err
 		}
@@ -220,6 +272,9 @@ func (t *tracer) analyse(ctx context.Context) error {
 				return err
 			}
 			f, err := t.slot(i)
+			if err == nil && t.after != nil {
+				f, err = t.acrossBreak(i, f)
+			}
 			t.slots[i] = f
 			return err
 		})
@@ -239,6 +294,34 @@ func (t *tracer) analyse(ctx context.Context) error {
 		t.hum = append(t.hum, humOf(q))
 	}
 	return nil
+}
+
+// acrossBreak looks at a slot with the clock after the break as well, and takes the reading that fits the delay that the
+// output had in the sync signals.
+func (t *tracer) acrossBreak(i int, before *slotFigures) (*slotFigures, error) {
+	u := *t
+	u.clock = *t.after
+	after, err := u.slot(i)
+	if err != nil {
+		return nil, err
+	}
+	after.late = true
+	switch {
+	case !after.heard || after.stands <= standing && before.stands > standing:
+		return before, nil
+	case !before.heard || before.stands <= standing:
+		return after, nil
+	}
+	usual := 0.0
+	for _, h := range t.first {
+		if h.output == i {
+			usual = h.delay
+		}
+	}
+	if math.Abs(after.delay-usual) < math.Abs(before.delay-usual) {
+		return after, nil
+	}
+	return before, nil
 }
 
 // result collects the figures.
@@ -272,7 +355,7 @@ func tidy(v float64, digits int) float64 {
 // complete says whether the whole program lies within the recording.
 func (t *tracer) complete() bool {
 	const grace = 0.01 // seconds; the last chirp is faded there
-	return t.clock.place(t.program.First.Span.Start) >= -grace*t.rec.rate && t.clock.place(t.program.Last.Span.End()) <= float64(t.rec.info.Frames)+grace*t.rec.rate
+	return !t.broken && t.clock.place(t.program.First.Span.Start) >= -grace*t.rec.rate && t.clock.place(t.program.Last.Span.End()) <= float64(t.rec.info.Frames)+grace*t.rec.rate
 }
 
 func (t *tracer) noise(r *Result) {

@@ -20,7 +20,7 @@ const (
 	humUnderDB    = 60.0 // hum nearer than this to operating level
 	distortedPct  = 1.0
 	distortTimes  = 3.0 // or so many times what is usual among the outputs, from distortLeast up
-	distortLeast  = 0.1
+	distortLeast  = 0.3
 	dullDB        = 1.0     // loss at one end against the other outputs
 	dullHz        = 12000.0 // or 3 dB down below it
 	thinHz        = 60.0
@@ -100,6 +100,9 @@ func (t *tracer) judgeOutput(r *Result, i int) {
 	case c.Alive == nil:
 		say(Note, "was not heard: %s. Record again from before the start until after the end.", t.whyUnheard(i))
 		return
+	case !*c.Alive && t.soundedInSync(i):
+		say(Fault, "is silent in its own turn, but was heard in the sync signal: a loose contact. Move plug and cable while a tone plays.")
+		return
 	case !*c.Alive:
 		say(Fault, "is dead: nothing of it arrives. Check that its track plays and feeds this output, then its plug and cable at both ends, then the switch or fader of %s.", t.input(i))
 		return
@@ -119,8 +122,13 @@ func (t *tracer) judgeOutput(r *Result, i int) {
 	case math.Abs(off) > r.ToleranceDB:
 		say(Warning, "arrives %.2f dB %s, and %.2g dB is the tolerance: trim it at %s.", math.Abs(off), word, r.ToleranceDB, t.input(i))
 	}
-	if c.Dropouts > 0 {
-		say(Fault, "drops out: %s. Move plug and cable while a tone plays; a contact that crackles is the one. If several outputs do it, look at the buffer size of the interface instead.", dropWords(t.slots[i].drops))
+	if lost := t.lostByRecorder(i); len(lost) > 0 {
+		r.say(Fault, nil, "The recording lost the sound %s while output %d played: both sides are digital zero there. Raise the buffer size, close other programs, and record again.", dropTimes(lost), c.Output)
+	} else if c.Dropouts > 0 {
+		say(Fault, "drops out: %s. Move plug and cable while a tone plays; a contact that crackles is the one. If several outputs do it, look at the buffer size of the interface instead.", dropTimes(t.slots[i].drops))
+	}
+	if should, did, _ := t.chirpsOf(i); did < should && c.Dropouts == 0 && t.after == nil && t.wholeSync() && float64(c.DelaySamples) < chirpNear*t.rec.rate {
+		say(Fault, "comes and goes: it should sound %d times in the sync signals and does %d times. A loose contact: move plug and cable while a tone plays.", should, did)
 	}
 	t.judgeSound(r, i, say)
 	if !slices.ContainsFunc(r.Verdicts[before:], func(v Verdict) bool { return v.Severity != OK }) {
@@ -151,13 +159,16 @@ func (t *tracer) whyUnheard(i int) string {
 	if t.clock.place(t.program.Slots[i].Sweep.Start) < 0 {
 		return "the recording begins too late"
 	}
+	if t.after != nil {
+		return "the recording is broken in its turn"
+	}
 	return "the recording ends before its turn"
 }
 
 func (t *tracer) judgeSide(r *Result, i int, say func(severity, format string, args ...any)) {
 	c, send := &r.Channels[i], t.plan.Sends[i]
 	if c.Side == "" || c.Side == send.Side {
-		if c.Side != "" && float64(c.CrosstalkDB) > crosstalkDB {
+		if c.Side != "" && c.leaks && !t.clipped() {
 			say(Warning, "leaks %.1f dB into the other side. Look for a pan or width control that is not quite at its end, or a shared ground in its loom.", float64(c.CrosstalkDB))
 		}
 		return
@@ -173,11 +184,30 @@ func (t *tracer) judgeSide(r *Result, i int, say func(severity, format string, a
 	say(Fault, "arrives on the %s and should come from the %s: it is plugged into the other input of its pair, or the pair is swapped on the way.", c.Side, send.Side)
 }
 
-func dropWords(d []dip) string {
+func dropTimes(d []dip) string {
 	if len(d) == 1 {
-		return fmt.Sprintf("once in its turn, %.1f s after it began, for %.0f ms", d[0].at, d[0].seconds*1000)
+		return fmt.Sprintf("once, %.1f s after its turn began, for %.0f ms", d[0].at, d[0].seconds*1000)
 	}
-	return fmt.Sprintf("%d times in its turn, first %.1f s after it began, for %.0f ms", len(d), d[0].at, d[0].seconds*1000)
+	return fmt.Sprintf("%d times, first %.1f s after its turn began, for %.0f ms", len(d), d[0].at, d[0].seconds*1000)
+}
+
+// lostByRecorder are the gaps of an output in which the recording is digital zero although the loop has noise.
+func (t *tracer) lostByRecorder(i int) []dip {
+	const silentDBFS = -120.0
+	f := t.slots[i]
+	if len(f.silence) == 0 {
+		return nil
+	}
+	if flat, _ := f.silence[f.main].level(nil); flat < silentDBFS {
+		return nil
+	}
+	var lost []dip
+	for _, d := range f.drops {
+		if d.zero {
+			lost = append(lost, d)
+		}
+	}
+	return lost
 }
 
 // judgeSound compares response, distortion and noise with the other outputs.
@@ -200,13 +230,22 @@ func (t *tracer) judgeSound(r *Result, i int, say func(severity, format string, 
 	case low > dullDB:
 		say(Warning, "is heavy: %.1f dB up between 30 and 80 Hz against the others. See whether an equaliser is switched in.", low)
 	}
-	thd, others := float64(c.THDPercent), t.usualTHD(r, i)
-	if thd > distortedPct || thd > distortLeast && thd > distortTimes*others && others > 0 {
-		say(Warning, "distorts: THD %.2g %% at operating level, and %.2g %% is usual here. Turn down what drives it, and check its input for a fault.", thd, others)
+	if thd, others := c.surePercent, t.usualTHD(r, i); !t.clipped() && (thd > distortedPct || others > 0 && thd > distortLeast && thd > distortTimes*others) {
+		usual := fmt.Sprintf(", and %.2g %% is usual here. Turn down what drives it, and check its input for a fault.", others)
+		if others > thd/2 {
+			usual = ", like the others: all of the unit is driven hard. If that is not meant, go down with the outputs and up behind the unit."
+		}
+		say(Warning, "distorts: THD %.2g %% at operating level%s", float64(c.THDPercent), usual)
 	}
 	if n := float64(c.NoiseDBFS); n > t.noiseLimit(r) && n > float64(t.usualNoise(r))+6 {
 		say(Warning, "is noisy: %.1f dBFS in its own silence, and %.1f dBFS is usual here.", n, float64(t.usualNoise(r)))
 	}
+}
+
+// clipped says that the return clips: then its distortion and crosstalk are no one's own.
+func (t *tracer) clipped() bool {
+	n, _ := t.rec.clips.samples()
+	return n >= clippedLeast
 }
 
 // against is the mean response of an output in a band, less what is usual among the outputs. 0 where it stands alone.
