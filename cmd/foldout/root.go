@@ -48,7 +48,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 	for _, set := range []string{"LocalFlags", "InheritedFlags"} {
 		root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "."+set+".FlagUsages", "flags ."+set))
 	}
-	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newExplain(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport(), newTones(), newTrace(), newOpen())
+	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newExplain(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport(), newTones(), newTrace(), newOpen(), newCompare())
 	return root
 }
 
