@@ -74,7 +74,9 @@ func TestMedian(t *testing.T) {
 
 func TestTableAndRatios(t *testing.T) {
 	var b bytes.Buffer
-	printResults(&b, []result{{nameFoldout, cost{15, 8, 20e6}}, {nameOneWorker, cost{15, 15, 0}}, {nameFFmpeg, cost{60, 30, 60e6}}})
+	r := []result{{nameFoldout, cost{15, 8, 20e6}}, {nameOneWorker, cost{15, 15, 0}}, {nameFFmpeg, cost{60, 30, 60e6}}}
+	printTable(&b, r)
+	printRatios(&b, r)
 	assert.Contains(t, b.String(), "CPU time of foldout re ffmpeg: 0.25")
 	assert.Contains(t, b.String(), "times as fast by the clock")
 	assert.Contains(t, b.String(), "unknown")

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"os/exec"
 	"runtime"
 	"slices"
@@ -16,7 +15,9 @@ import (
 const (
 	nameFoldout   = "foldout"
 	nameOneWorker = "foldout, 1 worker"
+	namePortable  = "foldout, plain Go"
 	nameFFmpeg    = "ffmpeg"
+	nameEBUR128   = "libebur128"
 	namePlain     = "plain reading"
 )
 
@@ -24,6 +25,8 @@ const (
 type contestant struct {
 	name     string
 	commands [][]string
+	env      []string     // in place of this program's own, if any
+	before   func() error // run first, not measured; may be nil
 }
 
 // cost is what the commands of a contestant took together: CPU and wall time in seconds, and the peak memory of the
@@ -62,6 +65,11 @@ func race(contestants []contestant, rounds int) ([]result, error) {
 }
 
 func (c contestant) run() (cost, error) {
+	if c.before != nil {
+		if err := c.before(); err != nil {
+			return cost{}, err
+		}
+	}
 	var total cost
 	var mutex sync.Mutex
 	var group errgroup.Group
@@ -70,9 +78,9 @@ func (c contestant) run() (cost, error) {
 	for _, command := range c.commands {
 		group.Go(func() error {
 			cmd := exec.Command(command[0], command[1:]...)
-			cmd.Stderr = os.Stderr
-			if err := cmd.Run(); err != nil {
-				return err
+			cmd.Env = c.env
+			if out, err := cmd.CombinedOutput(); err != nil {
+				return fmt.Errorf("%w\n%s", err, out)
 			}
 			mutex.Lock()
 			defer mutex.Unlock()
@@ -96,22 +104,31 @@ func median(costs []cost, value func(cost) float64) float64 {
 	return (v[(len(v)-1)/2] + v[len(v)/2]) / 2
 }
 
-// printResults prints a table and the ratios.
-func printResults(w io.Writer, results []result) {
-	by := map[string]cost{}
-	fmt.Fprintf(w, "%-20s %10s %10s %10s\n", "", "CPU s", "clock s", "memory MB")
+// printTable prints what each took.
+func printTable(w io.Writer, results []result) {
+	fmt.Fprintf(w, "%-34s %10s %10s %10s\n", "", "CPU s", "clock s", "memory MB")
 	for _, r := range results {
-		by[r.name] = r.cost
 		memory := "unknown"
 		if r.cost.memory > 0 {
 			memory = fmt.Sprintf("%.0f", float64(r.cost.memory)/1e6)
 		}
-		fmt.Fprintf(w, "%-20s %10.2f %10.2f %10s\n", r.name, r.cost.cpu, r.cost.wall, memory)
+		fmt.Fprintf(w, "%-34s %10.2f %10.2f %10s\n", r.name, r.cost.cpu, r.cost.wall, memory)
+	}
+}
+
+// printRatios prints the measuring pass against the others.
+func printRatios(w io.Writer, results []result) {
+	by := map[string]cost{}
+	for _, r := range results {
+		by[r.name] = r.cost
 	}
 	all, one := by[nameFoldout], by[nameOneWorker]
-	for _, other := range []string{nameFFmpeg, namePlain} {
-		if c, ok := by[other]; ok && c.cpu > 0 {
-			fmt.Fprintf(w, "CPU time of foldout re %s: %.2f\n", other, all.cpu/c.cpu)
+	for _, ours := range []string{nameFoldout, namePortable} {
+		for _, other := range []string{nameFFmpeg, nameEBUR128, namePlain} {
+			a, measured := by[ours]
+			if c, ok := by[other]; ok && measured && c.cpu > 0 {
+				fmt.Fprintf(w, "CPU time of %s re %s: %.2f\n", ours, other, a.cpu/c.cpu)
+			}
 		}
 	}
 	if runtime.NumCPU() == 2 && all.wall > 0 && all.cpu > 0 {
