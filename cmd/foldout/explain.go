@@ -20,6 +20,8 @@ func newExplain() *cobra.Command {
 		folder string
 		lookup bool
 		format string
+		teach  string
+		force  bool
 	)
 	cmd := &cobra.Command{
 		Use:   "explain SHEET [TRACK|PAIR]",
@@ -29,10 +31,14 @@ is: what it was taken for and why, its spectrum and envelope against those of it
 one, which tracks are its kin, why such tracks share a pair, and what one more pair would change. Without a track
 or pair it explains the whole sheet. The tracks are measured again, or looked up if they were measured before.
 
+explain --lesson DIR shows on these very tracks what neighbours do to one another in a shared channel, what the channels
+add, and from which drive on it can be heard: a page of words (lesson.html) and two pictures in the folder DIR.
+
 explain --glossary lists every measure with its formula, unit, reading and source; a WORD narrows it down.`,
 		Example: `  foldout explain song.sheet.json
   foldout explain song.sheet.json "Kick In"
   foldout explain song.sheet.json 3
+  foldout explain song.sheet.json --lesson lesson
   foldout explain --glossary crest`,
 		Args: func(cmd *cobra.Command, list []string) error {
 			if lookup {
@@ -53,6 +59,12 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			}
 			if folder == "" {
 				folder = sheet.Folder
+			}
+			if teach != "" {
+				if len(list) > 1 {
+					return usagef("--lesson is about the whole sheet; leave %q out", list[1])
+				}
+				return writeLesson(cmd, sheet, folder, teach, force)
 			}
 			if folder == "" {
 				return fmt.Errorf("%s does not say where its tracks are; give --folder", list[0])
@@ -88,6 +100,8 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 	m.register(cmd.Flags())
 	cmd.Flags().StringVar(&folder, "folder", "", "`FOLDER` where the tracks are now, if they have moved")
 	cmd.Flags().BoolVar(&lookup, "glossary", false, "explain the measures instead; a WORD narrows it down")
+	cmd.Flags().StringVar(&teach, "lesson", "", "write a lesson on shared channels into this `FOLDER`, made if it does not exist")
+	cmd.Flags().BoolVar(&force, "force", false, "replace the files of an earlier lesson")
 	cmd.Flags().StringVar(&format, "format", "text", "of the glossary: text or json")
 	return cmd
 }
