@@ -104,7 +104,7 @@ func (e *explaining) whole() (*Explanation, error) {
 	}
 	x := &Explanation{Title: fmt.Sprintf("%s: %d tracks on %d of %d pairs", e.sheet.Title, len(e.Live), f.PairsUsed, len(e.names))}
 	idea := Section{Head: "The idea", Paragraphs: []string{
-		"A summing unit colours whatever passes through one of its channels together. Tracks that share a pair are balanced against each other, lean on each other's peaks, and modulate one another a little. So like goes with like: tracks of one register and envelope, one role, one performance.",
+		"A summing unit colours whatever passes through one of its channels together. Tracks that share a pair are balanced against each other, ride together and are driven together. So like goes with like, which is common practice rather than physics (explain --lesson measures what physics there is): tracks of one register and envelope, one role, one performance.",
 		"What each track is was read from its name, where the name says something, and heard in its sound: where its energy lies, how it starts and dies away, whether it is tone or noise. Copies, sides and returns were found by comparing the recordings with one another, and stay with what they come from.",
 	}}
 	x.Sections = append(x.Sections, idea)

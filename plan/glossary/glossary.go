@@ -64,6 +64,8 @@ var glossary = []Term{
 	{"level spread", "dB", "integrated loudness of the loudest pair's sum less that of the quietest", "small: all channels of the unit work alike, before trims", ownRule},
 	{"loudest pair", "dB", "integrated loudness of the loudest pair's sum less that of the sum of all", "0: one pair carries everything; -6: 6 dB of headroom won", ownRule},
 	{"crowding", "", "tracks on the fullest pair over an even share", "1 even; above 2 one pair carries most of the session", ownRule},
+	{"modulation by neighbours", "%", "through a soft channel y = x + a2 x^2 + a3 x^3 a soft track passes with the gain 1 + 2 a2 z + 3 a3 z^2, z being the other tracks of its pair; the modulation index by their low notes, exceeded 5 % of the time", "heard from about 5 %; a kick with 0.1 % of second harmonic makes 0.4 %; explain --lesson measures it", "expansion of the power series; threshold: Viemeister 1979, from memory"},
+	{"added to mask", "dB", "what all channels add, but for changes of gain, over the masked threshold of the whole mix, mean over Bark bands, middle frame", "below 0 it is covered; it hardly depends on how tracks are grouped", "slopes of masking: Terhardt 1979"},
 	{"family", "", "tracks of one bus: drums, percussion, bass, electric guitars, acoustic guitars, keys, synths, strings, horns, lead vocals, backing vocals", "an engineer with pairs to spare gives each family its own", trade},
 	{"misfit", "%", "probability that a track is on no pair where its role is at home, homes being found from all tracks of the sheet together", "from 40 on it is called out of place, from 20 on worth a look", "sampled as by Geman and Geman 1984"},
 }

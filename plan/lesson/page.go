@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"io"
 	"math"
+	"strings"
 )
 
 //go:embed page.tmpl
@@ -30,7 +31,7 @@ func (l *Lesson) WritePage(w io.Writer) error {
 	add("other tracks (the middle one)", others, othersElse)
 	return page.Execute(w, map[string]any{
 		"Title": l.Title, "Start": clock(l.StartS), "Second": percent(l.SecondPC / 100), "Third": percent(l.ThirdPC / 100), "Rows": rows,
-		"Modulation": l.modulationWords(voices, voicesElse, others, othersElse), "Added": l.addedWords(), "Why": l.whyWords(voices, voicesElse, others, othersElse),
+		"Modulation": l.modulationWords(), "Added": l.addedWords(), "Why": l.whyWords(),
 	})
 }
 
@@ -56,7 +57,7 @@ func (l *Lesson) most() *Track {
 	return best
 }
 
-func (l *Lesson) modulationWords(voices, voicesElse, others, othersElse Modulated) (out []string) {
+func (l *Lesson) modulationWords() (out []string) {
 	if m := l.most(); m != nil && m.Here.Fast > 0 {
 		text := fmt.Sprintf("Most modulated is %s on pair %d (%s): %s, its level dips by up to %s.", m.Name, m.Pair, l.Names[m.Pair-1], percent(m.Here.Fast), inDB(m.Here.SwingDB))
 		if m.Here.Fast < HeardFrom {
@@ -94,15 +95,35 @@ func (l *Lesson) addedWords() []string {
 	return []string{text, "What is added " + begins("begins to be heard", l.MattersAddedDB, "as tones of its own") + "."}
 }
 
-func (l *Lesson) whyWords(voices, voicesElse, others, othersElse Modulated) (out []string) {
-	switch {
-	case voices.Sounds && voices.Fast < voicesElse.Fast/2:
-		out = append(out, fmt.Sprintf("The measurement speaks for one part of the practice: voices away from kick and bass are modulated less by low notes (%s instead of %s). It is the loud low tracks that do it, whatever shares the channel with them.", percent(voices.Fast), percent(voicesElse.Fast)))
-	case voices.Sounds:
-		out = append(out, "Voices are modulated no less here than with tracks shuffled: the measurement does not speak for the practice.")
+// bearing sorts the pairs: those whose tracks are modulated less than half as much as shuffled, and those that bear more.
+func (l *Lesson) bearing() (spared, bearing []string) {
+	for q, name := range l.Names {
+		var here, there []float64
+		for _, t := range l.Tracks {
+			if t.Pair == q+1 {
+				here, there = append(here, t.Here.Fast), append(there, t.Shuffled.Fast)
+			}
+		}
+		switch a, b := quantile(here, 0.5), quantile(there, 0.5); {
+		case len(here) == 0:
+		case a < b/2:
+			spared = append(spared, name)
+		case a > b:
+			bearing = append(bearing, name)
+		}
 	}
-	if others.Sounds && others.Fast > othersElse.Fast {
-		out = append(out, fmt.Sprintf("The other tracks pay for it: those that stay with the loud low ones are modulated more (%s instead of %s).", percent(others.Fast), percent(othersElse.Fast)))
+	return spared, bearing
+}
+
+func (l *Lesson) whyWords() (out []string) {
+	spared, bearing := l.bearing()
+	if len(spared) > 0 {
+		out = append(out, fmt.Sprintf("The measurement speaks for one part of the practice: away from the loud low tracks %s are modulated less than half as much as with tracks shuffled.", strings.Join(spared, ", ")))
+	} else {
+		out = append(out, "No pair is spared much of what the tracks would do to one another if they were shuffled: here the measurement does not speak for the practice.")
+	}
+	if len(bearing) > 0 {
+		out = append(out, fmt.Sprintf("Somebody has to share a channel with kick and bass: the tracks of %s are modulated more than with tracks shuffled.", strings.Join(bearing, ", ")))
 	}
 	if m := l.most(); m != nil && m.Here.Fast < HeardFrom && l.Added.RatioDB < 0 {
 		out = append(out, "At the operating level none of this is heard. Physics begins to matter where the channel is driven hard; below that, that like sits with like is common practice: tracks that are balanced together, ride together and are processed together share a pair, and each pair can be driven as its kind of sound likes.")
