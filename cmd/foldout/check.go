@@ -25,6 +25,8 @@ func newCheck() *cobra.Command {
 		out    string
 		force  bool
 		strict bool
+		apply  string
+		take   []int
 		html   htmlPage
 	)
 	cmd := &cobra.Command{
@@ -36,6 +38,8 @@ where they belong; which pairs are crowded or idle; which copies, sides and retu
 what is right. A pair is taken for what most of its tracks make it: whether the bass sits with the drums, with
 the guitars or alone is your business.
 
+With --apply the proposed moves are made (all, or those of --take) and the grouping is written as a full sheet.
+
 The exit code is 0 whatever is found; with --strict it is 1 if there are misfits.`,
 		Example: `  foldout check "Song stems" --sheet song.csv
   foldout check . --sheet song.csv --format json --out song.check.json`,
@@ -44,11 +48,15 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if manual == "" {
 				return usagef("which sheet? give --sheet FILE, a table with the columns track and pair")
 			}
+			follow(cmd, &format, &out, &html.file)
 			write, ok := reportWriters[format]
 			if !ok {
 				return usagef("--format %s: want text or json", format)
 			}
-			if err := free(force, out, html.file); err != nil {
+			if apply == "" && len(take) > 0 {
+				return usagef("--take says which moves to make; --apply FILE says where the sheet goes")
+			}
+			if err := free(force, out, html.file, apply); err != nil {
 				return err
 			}
 			table, err := sheet.LoadManual(manual)
@@ -59,7 +67,7 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial
 			}
-			opt.Version, opt.Pairs = version, len(table.Names)
+			opt.Version, opt.Pairs, opt.Table = version, len(table.Names), table
 			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
@@ -74,6 +82,11 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if err := html.write(cmd, force, report.Page{Check: judged}); err != nil {
 				return err
 			}
+			if apply != "" {
+				if err := applyMoves(cmd, session, table, manual, take, apply, force); err != nil {
+					return err
+				}
+			}
 			if strict && len(judged.Misfits) > 0 {
 				return errMisfits
 			}
@@ -85,12 +98,22 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 	f := cmd.Flags()
 	f.StringVar(&manual, "sheet", "", "the `SHEET` to judge: a table with the columns track and pair, or a sheet saved as JSON")
 	f.StringVar(&format, "format", "text", "text for people, json for machines")
-	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
-	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search")
+	registerChoice(f, &opt)
+	f.StringVar(&apply, "apply", "", "write a full sheet with the proposed moves made into this `FILE`")
+	f.IntSliceVar(&take, "take", nil, "with --apply: make only these moves, by their `NUMBER` in the list of misfits (1,3)")
 	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	f.BoolVar(&force, "force", false, "replace an existing file")
 	f.BoolVar(&strict, "strict", false, "exit with code 1 if there are misfits")
 	return cmd
+}
+
+// applyMoves writes the sheet with moves made. Tracks that the table leaves out go where they fit best.
+func applyMoves(cmd *cobra.Command, s *fold.Session, table *sheet.Manual, name string, take []int, path string, force bool) error {
+	doc, _, err := check.Adopt(s, check.Adoption{Table: table, Name: name, Fill: true, Take: take, All: len(take) == 0})
+	if err != nil {
+		return err
+	}
+	return writeOut(cmd, path, force, func(w io.Writer) error { return writeJSON(w, doc) })
 }
 
 var reportWriters = map[string]func(io.Writer, *sheet.Judgement) error{

@@ -36,6 +36,7 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
   foldout levels song.sheet.json --rig studio.toml --format csv --out levels.csv`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
+			follow(cmd, &format, &out, &html.file)
 			write, ok := levelWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)

@@ -27,6 +27,7 @@ octave bands, registers), onsets, attack and decay, tonality, stereo figures and
 values that are no numbers. The table shows a selection, json has everything; faults go to standard error.`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
+			follow(cmd, &format, &out, nil)
 			write, ok := profileWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)

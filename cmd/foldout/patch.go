@@ -31,6 +31,7 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
   foldout patch song.sheet.json --rig studio.toml --format csv --out patch.csv`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
+			follow(cmd, &format, &out, &html.file)
 			write, ok := patchWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)

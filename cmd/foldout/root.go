@@ -48,7 +48,28 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 	for _, set := range []string{"LocalFlags", "InheritedFlags"} {
 		root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "."+set+".FlagUsages", "flags ."+set))
 	}
-	root.AddCommand(newDemo(), newMeasure(), newSuggest(), newCheck(), newSweep(), newExplain(), newCache(), newPatch(), newRig(), newLevels(), newStems(), newReport(), newTones(), newTrace(), newOpen(), newCompare())
+	for _, command := range []func() *cobra.Command{
+		newDemo,
+		newMeasure,
+		newSuggest,
+		newCheck,
+		newAdopt,
+		newRename,
+		newSweep,
+		newExplain,
+		newRig,
+		newLevels,
+		newPatch,
+		newStems,
+		newTones,
+		newTrace,
+		newCompare,
+		newReport,
+		newOpen,
+		newCache,
+	} {
+		root.AddCommand(command())
+	}
 	return root
 }
 

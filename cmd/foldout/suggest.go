@@ -35,7 +35,8 @@ what was measured or read that put it there, how firm the place is, and where it
 
 Names are read as a hint ("01 Kick In", "BD_in", "gtr-L.2", "LdVox dbl"), the sound decides where they are
 silent; --ears-only ignores them. Parallel copies, DI and amplifier, left and right files and effect returns
-are found by ear and stay with their source. You have the last word: --tie, --apart and --pin.`,
+are found by ear and stay with their source. What is no track (a mix, an old print, a click, talkback, a reference
+song, a test tone) is set aside, or asked about. You have the last word: --tie, --apart, --pin, --exclude, --include.`,
 		Example: `  foldout suggest "Song stems" --pairs 4
   foldout suggest . --pairs 8 --pin "Lead Vox=8" --apart "Bass DI,Kick In"
   foldout suggest . --rig studio.toml
@@ -59,6 +60,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			if err := useRig(cmd, rigAt, &opt); err != nil {
 				return err
 			}
+			follow(cmd, &format, &out, &html.file)
 			write, ok := sheetWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
@@ -82,9 +84,7 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 			if err != nil {
 				return err
 			}
-			for _, w := range sheet.Warnings {
-				warn(cmd, "%s", w)
-			}
+			warnAbout(cmd, sheet)
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, sheet) }); err != nil {
 				return err
 			}
@@ -101,10 +101,9 @@ are found by ear and stay with their source. You have the last word: --tie, --ap
 	f.StringVar(&rigAt, "rig", "", "rig `FILE`: says which outputs are free (see foldout rig new)")
 	f.StringVar(&from.grow, "grow", "", "split the pairs of this `SHEET` instead of folding anew: no track changes its company more than it must")
 	f.StringVar(&from.like, "like", "", "keep the pairs and names of this `SHEET`, for the next song of an album")
-	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
+	f.StringVar(&format, "format", "text", "text for people, json or csv for machines; else the extension of --out says it")
 	f.BoolVar(&why, "why", false, "show every reason, not only the first of each track")
-	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
-	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search; the same seed gives the same sheet")
+	registerChoice(f, &opt)
 	f.StringArrayVar(&opt.Tie, "tie", nil, "keep the tracks `A,B` on one pair (may be repeated)")
 	f.StringArrayVar(&opt.Apart, "apart", nil, "keep the tracks `A,B` on different pairs (may be repeated)")
 	f.StringArrayVar(&opt.Pin, "pin", nil, "put track A on pair 3: `A=3` (may be repeated)")

@@ -40,6 +40,7 @@ channel. It ends in a plain recommendation.`,
 			if err != nil {
 				return err
 			}
+			follow(cmd, &format, &out, &html.file)
 			write, ok := sweepWriters[format]
 			if !ok {
 				return usagef("--format %s: want text, json or csv", format)
@@ -80,8 +81,7 @@ channel. It ends in a plain recommendation.`,
 	f := cmd.Flags()
 	f.StringVar(&pairs, "pairs", "2..16", "numbers of pairs to try, `A..B`")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
-	f.BoolVar(&opt.EarsOnly, "ears-only", false, "ignore the names of the tracks")
-	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search")
+	registerChoice(f, &opt)
 	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	f.StringVar(&svg, "svg", "", "draw a picture into this `FILE` too")
 	f.BoolVar(&force, "force", false, "replace existing files")

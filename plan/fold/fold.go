@@ -223,6 +223,9 @@ func (s *Session) Centres(labels []int, k int) *mat.Dense {
 	c := mat.NewDense(k, d, nil)
 	mass := make([]float64, k)
 	for p, l := range labels {
+		if l < 0 {
+			continue // on no pair
+		}
 		mass[l] += s.weights[p]
 		for j := range d {
 			c.Set(l, j, c.At(l, j)+s.weights[p]*s.Space.At(p, j))

@@ -6,15 +6,17 @@ import "foldout/plan/sheet"
 type Options struct {
 	Pairs    int // 1 to MaxPairs
 	Seed     uint64
-	EarsOnly bool     // ignore names
-	Tie      []string // "A,B": tracks that share a pair
-	Apart    []string // "A,B": tracks that never share one
-	Pin      []string // "A=3": track A goes to pair 3
-	Exclude  []string // patterns ("*ref*", names without extension) of files to set aside
-	Include  []string // patterns of files that take part whatever they sound like; Include goes before Exclude and before findings
-	Outputs  [][2]int // line outputs of each pair; nil: pair n has 2n-1 and 2n
-	Kin      Kin      // found earlier among the same tracks; nil: find them
-	Version  string   // of the program, for the record
+	EarsOnly bool          // ignore names
+	Tie      []string      // "A,B": tracks that share a pair
+	Apart    []string      // "A,B": tracks that never share one
+	Pin      []string      // "A=3": track A goes to pair 3
+	Exclude  []string      // patterns ("*ref*", names without extension) of files to set aside
+	Table    *sheet.Manual // a grouping made by hand: the tracks it places take part whatever they sound like
+	Only     string        // with Table: tracks that it does not place are set aside, for this reason; "": they take part
+	Include  []string      // patterns of files that take part whatever they sound like; Include goes before Exclude and before findings
+	Outputs  [][2]int      // line outputs of each pair; nil: pair n has 2n-1 and 2n
+	Kin      Kin           // found earlier among the same tracks; nil: find them
+	Version  string        // of the program, for the record
 }
 
 // OptionError says that the user's choices do not fit the tracks, or one another.

@@ -26,10 +26,7 @@ func (s *Session) Place(m *sheet.Manual) *Placed {
 		position[i] = p
 		out.Labels[p] = -1
 	}
-	files := make([]string, len(s.Tracks))
-	for i, t := range s.Tracks {
-		files[i] = t.Profile.File
-	}
+	files := s.files()
 	find := sheet.NewFinder(files)
 	first := map[int]sheet.ManualRow{}
 	for _, row := range m.Rows {
@@ -63,3 +60,6 @@ func (s *Session) Place(m *sheet.Manual) *Placed {
 	}
 	return out
 }
+
+// Buses are the buses that the table gives to the live tracks, "" for none.
+func (p *Placed) Buses() []string { return p.buses }

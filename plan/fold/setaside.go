@@ -1,6 +1,7 @@
 package fold
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"path"
@@ -24,6 +25,10 @@ func (s *Session) setAside() error {
 	if err != nil {
 		return err
 	}
+	placed := s.inTable()
+	for i := range placed {
+		included[i] = "table"
+	}
 	var sounding []int
 	out := map[int]sheet.SetAside{}
 	for i, t := range s.Tracks {
@@ -32,6 +37,8 @@ func (s *Session) setAside() error {
 			out[i] = sheet.SetAside{Kind: string(aside.Silent), Certainty: 1, Reason: whySilent(&t.Profile)}
 		case excluded[i] != "" && included[i] == "":
 			out[i] = sheet.SetAside{Kind: string(aside.Excluded), Certainty: 1, Reason: fmt.Sprintf("you excluded it (%s)", excluded[i])}
+		case s.opt.Table != nil && s.opt.Only != "" && !placed[i]:
+			out[i] = sheet.SetAside{Kind: string(aside.Excluded), Certainty: 1, Reason: s.opt.Only}
 		default:
 			sounding = append(sounding, i)
 		}
@@ -56,6 +63,30 @@ func (s *Session) setAside() error {
 		}
 	}
 	return nil
+}
+
+// inTable lists the tracks that the table made by hand puts on a pair.
+func (s *Session) inTable() map[int]bool {
+	placed := map[int]bool{}
+	if s.opt.Table == nil {
+		return placed
+	}
+	find := sheet.NewFinder(s.files())
+	for _, row := range s.opt.Table.Rows {
+		if hits := find.All(row.Track); len(hits) == 1 && row.Pair > 0 {
+			placed[hits[0]] = true
+		}
+	}
+	return placed
+}
+
+// files are the names of all tracks.
+func (s *Session) files() []string {
+	files := make([]string, len(s.Tracks))
+	for i, t := range s.Tracks {
+		files[i] = t.Profile.File
+	}
+	return files
 }
 
 func (s *Session) asideInput(live []int) aside.Input {
@@ -84,16 +115,18 @@ func (s *Session) matching(patterns []string, flag string) (map[int]string, erro
 	found := map[int]string{}
 	for _, pattern := range patterns {
 		any := false
+		var bad error
 		for i, t := range s.Tracks {
 			ok, err := matches(pattern, t.Profile.File)
-			if err != nil {
-				return nil, fmt.Errorf("%s %q is no pattern: * stands for any letters, ? for one", flag, pattern)
-			}
+			bad = errors.Join(bad, err)
 			if ok {
 				found[i], any = pattern, true
 			}
 		}
-		if !any {
+		switch {
+		case !any && bad != nil:
+			return nil, fmt.Errorf("%s %q is no pattern: * stands for any letters, ? for one", flag, pattern)
+		case !any:
 			return nil, fmt.Errorf("%s %q names no file of the folder", flag, pattern)
 		}
 	}

@@ -181,10 +181,7 @@ func (s *Session) named(list string) ([]int, error) {
 
 // Find looks a live track up by its file name, with or without folder, number and extension, in any case.
 func (s *Session) Find(name string) (int, error) {
-	files := make([]string, len(s.Tracks))
-	for i, t := range s.Tracks {
-		files[i] = t.Profile.File
-	}
+	files := s.files()
 	i, err := sheet.NewFinder(files).One(name)
 	if err != nil {
 		return 0, err

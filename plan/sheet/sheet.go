@@ -24,6 +24,7 @@ type Sheet struct {
 	Pairs     []Pair     `json:"pairs"`
 	SetAside  []SetAside `json:"set_aside"`
 	Questions []Question `json:"questions"`
+	Remarks   []Remark   `json:"remarks,omitempty"` // on a sheet made by hand: what speaks against a place
 	Figures   Figures    `json:"figures"`
 	Warnings  []string   `json:"warnings"`
 }
@@ -51,6 +52,7 @@ type Settings struct {
 	Include  []string `json:"include,omitempty"` // patterns of files that are tracks whatever they sound like
 	Grow     string   `json:"grow,omitempty"`    // name of the sheet whose pairs were split
 	Like     string   `json:"like,omitempty"`    // name of the sheet whose pairs were kept
+	Adopted  string   `json:"adopted,omitempty"` // name of the table made by hand
 	Version  string   `json:"version"`
 }
 
@@ -108,6 +110,12 @@ type Question struct {
 	Kind      string  `json:"kind"`      // what it may be, as in SetAside
 	Certainty float64 `json:"certainty"` // 0..1
 	Text      string  `json:"text"`
+}
+
+// Remark is what the program says of a track that somebody else placed.
+type Remark struct {
+	File string `json:"file"`
+	Text string `json:"text"`
 }
 
 // Half says that a mono file is one side of a stereo source, by its name.

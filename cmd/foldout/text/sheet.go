@@ -69,6 +69,18 @@ func sheetText(scr screen, s *sheet.Sheet, allReasons bool) string {
 			fmt.Fprintln(&b, indent(wrap(printable(a.File)+": "+printable(a.Reason), scr.width-3), "   "))
 		}
 	}
+	if len(s.Questions) > 0 {
+		b.WriteString("\nIs it a track?\n")
+		for _, q := range s.Questions {
+			fmt.Fprintln(&b, indent(wrap(fmt.Sprintf("%s: %s (%.0f %% sure)", printable(q.File), printable(q.Text), 100*q.Certainty), scr.width-3), "   "))
+		}
+	}
+	if len(s.Remarks) > 0 {
+		b.WriteString("\nRemarks\n")
+		for _, r := range s.Remarks {
+			fmt.Fprintln(&b, indent(wrap(printable(r.File)+": "+printable(r.Text), scr.width-3), "   "))
+		}
+	}
 	b.WriteString("\n" + scr.faint(wrap(t.legend(), scr.width)) + "\n")
 	return b.String()
 }
