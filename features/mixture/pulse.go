@@ -12,13 +12,13 @@ type Pulse struct {
 	Hits    int
 	PeriodS float64 // of the grid: the shortest common distance
 	Jitter  float64 // median distance from the grid, as a share of the period
-	Unlike  float64 // median difference between a hit and the most like other half of the hits, dB over the bands
+	Unlike  float64 // how far most hits are from the eighth of the others that is most like them, dB over the bands
 	Filled  float64 // share of the grid's places, from the first hit to the last, that hold one
 	Pip     bool    // a hit is one line: a tone burst
 }
 
-// PulseOf finds the hits of a track in its envelope: places where the power rises by 12 dB over the mean of the five frames
-// before, at most 30 dB below the loudest.
+// PulseOf finds the hits of a track in its envelope: peaks at least 12 dB above the quietest of the four frames before, at most
+// 30 dB below the loudest.
 func PulseOf(s *kinship.Sketch) Pulse {
 	n := s.Frames()
 	total := make([]float64, n)
@@ -33,12 +33,14 @@ func PulseOf(s *kinship.Sketch) Pulse {
 	}
 	var at []int
 	for f := 1; f < n-1; f++ {
-		var before float64
-		from := max(0, f-5)
-		for _, v := range total[from:f] {
-			before += v / float64(f-from)
+		before := math.Inf(1) // a hit fills two frames, for frames overlap
+		for _, v := range total[max(0, f-5):max(0, f-1)] {
+			before = min(before, v)
 		}
-		if total[f] > top*1e-3 && total[f] > before*16 && (len(at) == 0 || f-at[len(at)-1] > 3) {
+		if math.IsInf(before, 1) {
+			before = 0
+		}
+		if total[f] > top*1e-3 && total[f] > before*16 && total[f] >= total[f-1] && (len(at) == 0 || f-at[len(at)-1] > 3) {
 			if total[f+1] > total[f] {
 				continue // the peak is the next frame
 			}
@@ -90,15 +92,23 @@ func alike(s *kinship.Sketch, at []int) (unlike float64, pip bool) {
 	shapes := make([][bands]float64, len(at))
 	narrow := 0
 	for i, f := range at {
+		var power [bands]float64 // of the hit as a whole, however it lies in the frames
 		var loud float64
-		for b := range bands {
-			loud = max(loud, float64(s.Envelope[f*bands+b])/2)
+		for _, g := range []int{f - 1, f, f + 1} {
+			for b := range bands {
+				if g >= 0 && g < s.Frames() {
+					if c := s.Envelope[g*bands+b]; c > 0 {
+						power[b] += levels[c]
+					}
+				}
+				loud = max(loud, power[b])
+			}
 		}
 		n := 0
 		for b := range bands {
-			v := float64(s.Envelope[f*bands+b]) / 2
-			shapes[i][b] = max(v-loud, -30)
-			if v > loud-20 {
+			v := 10 * math.Log10(max(power[b], loud*1e-2)/loud)
+			shapes[i][b] = v
+			if v > -19.9 {
 				n++
 			}
 		}
@@ -121,7 +131,7 @@ func alike(s *kinship.Sketch, at []int) (unlike float64, pip bool) {
 			d = append(d, math.Sqrt(q/bands))
 		}
 		slices.Sort(d)
-		nearest = append(nearest, d[len(d)/5])
+		nearest = append(nearest, d[len(d)/8])
 	}
 	slices.Sort(nearest)
 	return nearest[len(nearest)*8/10], narrow*10 > len(at)*8
