@@ -9,16 +9,21 @@ const (
 	onsetNear     = 3    // a step is compared with the loudest of the steps onsetFar..onsetNear before it
 	onsetFar      = 9    //
 	onsetRise     = 2.5  // and is an onset when 4 dB louder,
+	gapNear       = 2    // or, after a short gap, with the 15 ms that end so many steps before it,
+	gapRise       = 10.0 // when 10 dB louder; in both cases
 	onsetGap      = 8    // 40 ms or more after the last onset,
 	onsetBelow    = 1e-4 // not 40 dB below the loudest step so far,
 	onsetAbsolute = 1e-7 // and above -70 dBFS
 
 	attackWait = 8   // the peak is found when 40 ms brought nothing louder
 	attackMost = 100 // or after 500 ms
+	attackSeen = 3   // steps
 
 	decayHold = 5   // ripple of low notes is bridged by the loudest of 5 steps: good down to 20 Hz
 	decayMost = 400 // 2 s
 	decayCapS = 10.0
+
+	decayLeastDB = 3.0
 
 	transientSteps = 5  // 25 ms from the onset
 	sustainFrom    = 10 // 50 ms
@@ -38,6 +43,7 @@ type events struct {
 	now   event
 
 	attack, decay spread // seconds
+	held          int64  // notes that did not fall
 	ratio         spread // transient over sustain as an amplitude ratio times ratioScale, to fit the range of spread
 }
 
@@ -61,6 +67,9 @@ func (ev *events) at(n int64) float64 {
 	return ev.ring[n&(ringSteps-1)]
 }
 
+// hold is the loudest of the steps n-2..n: 15 ms, which bridges the ripple of tones down to 20 Hz.
+func (ev *events) hold(n int64) float64 { return max(ev.at(n-2), ev.at(n-1), ev.at(n)) }
+
 func (ev *events) loudest(from, to int64) float64 {
 	e := 0.0
 	for k := from; k <= to; k++ {
@@ -76,8 +85,7 @@ func (ev *events) push(e float64) bool {
 	ev.n++
 	ev.top = max(ev.top, e)
 	if e > onsetAbsolute && e > ev.top*onsetBelow && ev.ready(n) {
-		before := ev.loudest(n-onsetFar, n-onsetNear)
-		if e > before*onsetRise {
+		if before, ok := ev.risen(n, e); ok {
 			ev.finish(n - 1)
 			ev.count++
 			ev.now = event{onset: n, peak: n, before: before, first: e, peakEnergy: e, trough: e}
@@ -88,6 +96,15 @@ func (ev *events) push(e float64) bool {
 		ev.follow(n, e)
 	}
 	return false
+}
+
+// risen tells whether the energy e of step n is a rise, and from where.
+func (ev *events) risen(n int64, e float64) (before float64, ok bool) {
+	if before = ev.loudest(n-onsetFar, n-onsetNear); e > before*onsetRise {
+		return before, true
+	}
+	before = ev.hold(n - gapNear)
+	return before, e > before*gapRise
 }
 
 // ready tells whether step n may be a new onset: the last one lies back far enough and its rise is over.
@@ -103,7 +120,7 @@ func (ev *events) follow(n int64, e float64) {
 		if e > now.peakEnergy {
 			now.peak, now.peakEnergy, now.trough = n, e, e
 		}
-		now.trough = min(now.trough, e)
+		now.trough = min(now.trough, ev.hold(n))
 		if n-now.peak >= attackWait || n-now.onset >= attackMost {
 			ev.endAttack()
 		}
@@ -141,6 +158,9 @@ func (ev *events) endAttack() {
 	now := &ev.now
 	now.attackDone = true
 	now.cursor, now.held = now.peak+1, now.peakEnergy
+	if now.onset == 0 && ev.loudest(0, attackSeen-1) >= now.peakEnergy/2 {
+		return // it sounds from the first sample: the file does not hold how it began
+	}
 	base := math.Sqrt(now.before)
 	rise := math.Sqrt(now.peakEnergy) - base
 	low, high := base+0.1*rise, base+0.9*rise
@@ -189,13 +209,18 @@ func (ev *events) fallDB(e float64) float64 {
 	return -10 * math.Log10(max(e/ev.now.peakEnergy, 1e-6))
 }
 
-// endDecayEarly extrapolates from what there was; a fall of less than 1 dB counts as 1 dB.
+// endDecayEarly extrapolates from what there was; a fall of less than decayLeastDB is none.
 func (ev *events) endDecayEarly() {
 	now := &ev.now
 	now.decayDone = true
 	t := float64(now.cursor - 1 - now.peak)
-	if t >= decayHold {
-		ev.decay.add(min(t*ev.stepS*20/max(ev.fallDB(now.held), 1), decayCapS))
+	if t < decayHold {
+		return // too short to tell
+	}
+	if fall := ev.fallDB(now.held); fall >= decayLeastDB {
+		ev.decay.add(min(t*ev.stepS*20/fall, decayCapS))
+	} else {
+		ev.held++
 	}
 }
 
@@ -223,6 +248,14 @@ func (ev *events) endRatio(n int64) {
 		r = max(transient/sustain, 1/ratioCap)
 	}
 	ev.ratio.add(math.Sqrt(r) * ratioScale)
+}
+
+// decayS is the median of the decays; 0 where most notes did not fall.
+func (ev *events) decayS() float64 {
+	if ev.held > ev.decay.total {
+		return 0
+	}
+	return ev.decay.median()
 }
 
 // ratioDB is the median of transient over sustain; 0 without onsets.

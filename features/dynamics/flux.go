@@ -13,6 +13,7 @@ const (
 	fluxCap        = 1.0  // so that one hit does not hide the next
 	fluxBelow      = 1e-4 // frames 40 dB below the loudest so far have no onsets
 	fluxAbsolute   = 1e-7 // nor have frames below -70 dBFS
+	fluxStays      = 0.35 // where the power falls by more, a note has ended: its end is wide-band too
 	decibelsPerLog = 3.0103
 )
 
@@ -21,7 +22,7 @@ const (
 // vibrato and slides do not count; what is left of the rises is averaged over the bands, in dB.
 //
 // A frame is a peak when its flux is larger than the frame's before and not smaller than the frame's after, lies fluxAlone
-// above the mean of the fluxPast frames before, and the frame before it is none.
+// above the mean of the fluxPast frames before, the frame before it is none, and the sound goes on after it.
 type flux struct {
 	edges  [fluxBands + 1]int
 	bands  int
@@ -30,8 +31,8 @@ type flux struct {
 	top    float32
 	past   [fluxPast + 2]float32 // ring of flux
 	frames int64
-	power  float32 // of the last frame
-	onset  int64   // last frame with an onset
+	power  [3]float32 // of the last three frames, the last first
+	onset  int64      // last frame with an onset
 }
 
 func (f *flux) plan(bins int, binHz float64) {
@@ -66,8 +67,8 @@ func (f *flux) frame(power []float32) (excess float32, peak bool) {
 	}
 	f.past[f.frames%int64(len(f.past))] = f.rise(log2(floor))
 	f.frames++
-	heard := max(f.power, total) > max(fluxAbsolute, f.top*fluxBelow)
-	f.power = total
+	heard := max(f.power[0], total) > max(fluxAbsolute, f.top*fluxBelow) && total > f.power[1]*fluxStays
+	f.power = [3]float32{total, f.power[0], f.power[1]}
 	excess = f.excess(f.frames - 2)
 	return excess, heard && f.pick(f.frames-2, excess)
 }
@@ -77,7 +78,7 @@ func (f *flux) last() (excess float32, peak bool) {
 	t := f.frames - 1
 	f.past[f.frames%int64(len(f.past))] = 0
 	excess = f.excess(t)
-	return excess, f.power > max(fluxAbsolute, f.top*fluxBelow) && f.pick(t, excess)
+	return excess, f.power[0] > max(fluxAbsolute, f.top*fluxBelow) && f.pick(t, excess)
 }
 
 func (f *flux) rise(lowest float32) float32 {

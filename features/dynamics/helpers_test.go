@@ -4,47 +4,32 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"gonum.org/v1/gonum/dsp/fourier"
+	"foldout/features/fft"
 )
 
-// framer makes the frames that a Meter expects, the slow and plain way.
+// framer makes the frames that a Meter expects.
 type framer struct {
 	n      int
-	fft    *fourier.FFT
-	window []float64
-	scale  float64
-	kept   [][]float32
+	fft    *fft.FFT
+	window []float32
 }
 
 func newFramer(rate, channels int) *framer {
 	n := frameLength(rate)
-	f := &framer{n: n, fft: fourier.NewFFT(n), window: make([]float64, n), kept: make([][]float32, channels)}
-	sum := 0.0
-	for i := range f.window {
-		f.window[i] = 0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))
-		sum += f.window[i] * f.window[i]
+	f := &framer{n: n, fft: fft.New(n), window: make([]float32, n)}
+	for i := range f.window { // the sum of the squares of a Hann window is 3/8 of its length
+		f.window[i] = float32((0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(n))) / math.Sqrt(float64(channels)*float64(n)*float64(n)*3/8))
 	}
-	f.scale = 1 / (float64(n) * sum)
 	return f
 }
 
 // frames calls m.Frame for the whole signal.
 func (f *framer) frames(m *Meter, signal [][]float32) {
-	power := make([]float32, f.n/2+1)
-	x := make([]float64, f.n)
-	for start := 0; start+f.n <= len(signal[0]); start += f.n / 2 {
-		clear(power)
-		for _, plane := range signal {
-			for i := range x {
-				x[i] = f.window[i] * float64(plane[start+i])
-			}
-			for k, c := range f.fft.Coefficients(nil, x) {
-				p := (real(c)*real(c) + imag(c)*imag(c)) * f.scale
-				if k > 0 && k < f.n/2 {
-					p *= 2
-				}
-				power[k] += float32(p / float64(len(signal)))
-			}
+	power, silence := make([]float32, f.n/2+1), make([]float32, f.n)
+	for start := 0; len(signal) > 0 && start+f.n <= len(signal[0]); start += f.n / 2 {
+		for c, plane := range signal {
+			f.fft.Transform(plane[start:start+f.n], silence, f.window)
+			f.fft.Power(power, c > 0)
 		}
 		m.Frame(power)
 	}

@@ -29,6 +29,7 @@ type Meter struct {
 	events   events
 	onsets   onsets
 	flux     flux
+	novelty  novelty
 	tonality tonality
 	bins     int
 
@@ -44,6 +45,7 @@ type channel struct {
 	sum, square float64
 	high, low   float32
 	clip        clipper
+	rectifier   rectifier
 	vu          needle
 }
 
@@ -80,6 +82,7 @@ func (m *Meter) planFrames(bins int) {
 	binHz := float64(m.rate) / float64(max(n, 1))
 	m.onsets.hop = int64(max(n/2, 1))
 	m.flux.plan(bins, binHz)
+	m.novelty.plan(bins, binHz)
 	m.tonality.plan(bins, binHz)
 }
 
@@ -141,7 +144,7 @@ func (m *Meter) addCell(c int, x []float32, v *vec.Cell) {
 	s := &ch.steps[m.cells/cellsPerStep]
 	s.Sum += v.Sum
 	s.Square += v.Square
-	ch.vu.step(v.Abs / float64(len(x)))
+	ch.vu.step(ch.rectifier.mean(x, v))
 	var high, low float32
 	if v.Peak >= min(ch.high, -ch.low, fullScale) { // or no sample counts as an extreme
 		high, low = extremes(x)
@@ -217,8 +220,10 @@ func (m *Meter) Frame(power []float32) {
 		m.planFrames(len(power))
 	}
 	m.tonality.frame(power)
-	if excess, peak := m.flux.frame(power); m.flux.frames > 1 {
-		m.onsets.flux(m.flux.frames-2, excess, peak)
+	excess, peak := m.flux.frame(power)
+	fresh, isNew := m.novelty.frame(power)
+	if m.flux.frames > 1 {
+		m.onsets.frame(m.flux.frames-2, excess, peak, fresh, isNew)
 	}
 	m.onsets.settle(m.settled, m.flux.frames-1)
 }
@@ -235,7 +240,8 @@ func (m *Meter) Result() Result {
 		m.events.finish(m.events.n - 1)
 		if m.flux.frames > 0 {
 			excess, peak := m.flux.last()
-			m.onsets.flux(m.flux.frames-1, excess, peak)
+			fresh, isNew := m.novelty.last()
+			m.onsets.frame(m.flux.frames-1, excess, peak, fresh, isNew)
 		}
 		m.onsets.finish(m.samples, m.flux.frames)
 		m.finished = true

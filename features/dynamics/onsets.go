@@ -12,15 +12,23 @@ const (
 	riseAlone   = 10  // a rise of the envelope by 10 dB needs no second witness,
 	fluxConfirm = 1.0 // a smaller one needs a flux this far above its past, in dB;
 	fluxAlone   = 1.2 // a peak of the flux this far above its past needs no envelope
+
+	noveltyConfirm = 0.2 // the same of the novelty
+	noveltyAlone   = 0.25
+
+	belongs = 3 // a peak of the novelty belongs to the onset so many hops before it, if no other does
 )
 
-// onsets joins the two witnesses. An onset of the envelope in hop h is in the frames h-1 and h; one of the flux in frame
-// f is in the hops f and f+1. Samples and frames may come in any order: a hop is decided when both have passed it.
+// onsets joins the three witnesses. An onset of the envelope in hop h is in the frames h-1 and h; one of the flux in frame
+// f is in the hops f and f+1; one of the novelty in frame f, which is the first without the sound before, in f-1 and f. Samples and frames may come in any order: a hop is decided when both have passed it.
 type onsets struct {
 	hop     int64
 	hops    [onsetSlots]envelopeHop
 	frames  [onsetSlots]fluxFrame
 	decided int64 // hops decided
+	shown   int64 // hop of the last onset of the envelope or the flux, plus one,
+	open    bool  // of which the novelty has not told yet
+	heard   int64 // hop of the last onset that the novelty or the flux alone told of, plus one
 	count   int64
 }
 
@@ -36,6 +44,8 @@ type fluxFrame struct {
 	number int64
 	excess float32
 	peak   bool
+	fresh  float32 // novelty
+	new    bool    // and whether it is a peak
 }
 
 // envelope notes an onset at a sample.
@@ -49,9 +59,9 @@ func (o *onsets) envelope(sample int64, rise float64) {
 	slot.rise = max(slot.rise, float32(min(rise, 1e6)))
 }
 
-// flux notes by how much the flux of a frame exceeds its past and whether it is a peak.
-func (o *onsets) flux(frame int64, excess float32, peak bool) {
-	o.frames[frame%onsetSlots] = fluxFrame{number: frame + 1, excess: excess, peak: peak}
+// frame notes by how much the flux of a frame exceeds its past and whether it is a peak, and the same of its novelty.
+func (o *onsets) frame(frame int64, excess float32, peak bool, fresh float32, isNew bool) {
+	o.frames[frame%onsetSlots] = fluxFrame{number: frame + 1, excess: excess, peak: peak, fresh: fresh, new: isNew}
 }
 
 // settle decides what is complete: samples so far, and frames whose flux has been noted.
@@ -73,21 +83,35 @@ func (o *onsets) finish(samples, frames int64) {
 	}
 }
 
-// decide counts the onsets of the envelope in hop h, and the flux peak of frame h-1, whose hops are then both known.
+// decide counts the onsets of the envelope in hop h, then the flux peak of frame h-1 and the new sound of frame h-2, whose
+// hops are then known.
 func (o *onsets) decide(h int64) {
 	slot := &o.hops[h%onsetSlots]
 	if slot.number == h+1 {
-		slot.accepted = slot.rise >= riseAlone || max(o.excess(h-1), o.excess(h)) >= fluxConfirm
+		fresh := max(o.noted(h-1).fresh, o.noted(h).fresh, o.noted(h+1).fresh)
+		slot.accepted = slot.rise >= riseAlone || max(o.excess(h-1), o.excess(h)) >= fluxConfirm || fresh >= noveltyConfirm
 		if slot.accepted {
 			o.count += int64(slot.onsets)
+			o.shown, o.open = h+1, true
 		}
 	}
-	if f := o.frame(h - 1); f.peak && !o.heard(h-1) && !o.heard(h) {
+	if o.noted(h-1).peak && o.shown < h-1 && o.heard < h-1 {
+		o.heard = h
+		o.shown = h
 		o.count++
+		o.open = true
+	}
+	if f := h - 2; o.noted(f).new {
+		if o.open && o.shown > f-belongs {
+			o.open = false // the same onset
+		} else {
+			o.heard = f + 1
+			o.count++
+		}
 	}
 }
 
-func (o *onsets) frame(f int64) fluxFrame {
+func (o *onsets) noted(f int64) fluxFrame {
 	if f >= 0 {
 		if slot := o.frames[f%onsetSlots]; slot.number == f+1 {
 			return slot
@@ -96,9 +120,4 @@ func (o *onsets) frame(f int64) fluxFrame {
 	return fluxFrame{excess: float32(math.Inf(-1))}
 }
 
-func (o *onsets) excess(f int64) float32 { return o.frame(f).excess }
-
-func (o *onsets) heard(h int64) bool {
-	slot := &o.hops[h%onsetSlots]
-	return slot.number == h+1 && slot.accepted
-}
+func (o *onsets) excess(f int64) float32 { return o.noted(f).excess }

@@ -39,17 +39,19 @@ type Result struct {
 
 	// OnsetRateHz is the number of onsets a second of playing: gate open, or closed for less than 1 s; at least 1 s in
 	// all. Onsets are rises of 4 dB of the 5 ms energy envelope, at least 40 ms apart, that the spectral flux (Boeck and
-	// Widmer 2013) confirms or that reach 10 dB, and peaks of the flux where the envelope shows none. A sound that is
-	// there from the first sample has its onset there.
+	// Widmer 2013) or new partials confirm or that reach 10 dB; and peaks of the flux, or of the part of the spectrum that
+	// is new (novelty.go), where the envelope shows none. A sound that is there from the first sample has its onset there.
 	OnsetRateHz float64
 	Onsets      int64
 
 	// AttackS is the median over the onsets of the envelope of the time the amplitude takes from 10 to 90 % of its rise,
-	// in seconds. An instant start reads 4 ms, the envelope's own. 0 without onsets. After Peeters 2004.
+	// in seconds. An instant start reads 4 ms, the envelope's own. 0 without onsets that the track shows: a sound that is there
+	// from the first sample has none. After Peeters 2004.
 	AttackS float64
 
 	// DecayS is the median over the same onsets of the time to fall by 20 dB after the peak, in seconds, taken as twice the time of the first
-	// 10 dB; notes cut short before are extrapolated from the fall there was, at least 1 dB; 10 s at most. 0 without onsets.
+	// 10 dB; notes cut short before are extrapolated from the fall there was, at least 3 dB; 10 s at most. 0 where nothing
+	// decayed: without onsets, and where more notes fell by less than 3 dB (in 2 s, or until the next) than by more.
 	DecayS float64
 
 	// TransientToSustainDB is the median over the same onsets of the mean energy of the first 25 ms over that of 50 to
@@ -114,7 +116,7 @@ func (m *Meter) figures() Result {
 	phraseS := above(&m.gate.phrase, r.GateDB) / float64(m.rate)
 	r.Onsets = m.onsets.count
 	r.OnsetRateHz = float64(r.Onsets) / max(phraseS, 1)
-	r.AttackS, r.DecayS = m.events.attack.median(), m.events.decay.median()
+	r.AttackS, r.DecayS = m.events.attack.median(), m.events.decayS()
 	r.TransientToSustainDB = m.events.ratioDB()
 	r.Tonality = m.tonality.share()
 	return r

@@ -117,3 +117,21 @@ func TestTonality(t *testing.T) {
 	assert.Less(t, analyse(rate48, 4096, clicks(rate48, 10, 0.5)).Tonality, 0.03, "FitzGerald 2010: a click is percussive")
 	assert.InDelta(t, 0.5, analyse(rate48, 4096, noise(rate48, 10, 0.1, 2)).Tonality, 0.05, "symmetry: noise is alike along both axes")
 }
+
+// What does not fall has no decay, what is there from the first sample no attack, however long or short the file.
+func TestNothingDecayed(t *testing.T) {
+	for name, x := range map[string][]float32{
+		"steady tone":       sine(rate48, 10, 440, 0.3),
+		"0.4 s of a tone":   sine(rate48, 0.4, 440, 0.3),
+		"0.4 s, low":        sine(rate48, 0.4, 55, 0.3),
+		"steady noise":      noise(rate48, 5, 0.1, 3),
+		"falls 1 dB in 4 s": sampled(rate48, 4, func(t float64) float64 { return 0.3 * math.Pow(10, -t/80) * math.Sin(2*math.Pi*300*t) }),
+	} {
+		r := analyse(rate48, 4096, x)
+		assert.Zero(t, r.DecayS, name)
+		assert.Zero(t, r.AttackS, name)
+	}
+	r := analyse(rate48, 4096, joined(make([]float32, rate48/2), sine(rate48, 3, 440, 0.3)))
+	assert.Zero(t, r.DecayS)
+	assert.InDelta(t, 0.004, r.AttackS, 0.003, "closed form: it starts at once, in steps of 5 ms")
+}

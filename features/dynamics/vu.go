@@ -1,6 +1,10 @@
 package dynamics
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 // The needle of IEC 60268-17 as a second-order system that overshoots by 1.25 %, the middle of the permitted 1 to
 // 1.5 %, and first reaches 99 % of a step after 300 ms. Both figures follow from the closed form of the step response.
@@ -11,7 +15,7 @@ const (
 
 // needle is the movement, fed with the rectified mean of one cell at a time. The mean is held over the cell and the
 // differential equation solved exactly, so the cells do not change the ballistics; what they add is the alias of the
-// rectified ripple, below 0.01 dB for cells of 1 ms.
+// rectified ripple, below 0.01 dB for cells of 1 ms. Treble is rectified at four phases (rectify.go).
 type needle struct {
 	pos, vel       float64 // deflection and its rate
 	highest        float64
@@ -52,32 +56,29 @@ func vuDB(mean float64) float64 {
 // Readings are in dB relative to the steady reading of a full-scale sine. With an operating level of -18 dBFS, 0 VU is
 // a reading of -18.
 type VU struct {
-	needle needle
-	length int // samples a cell
-	filled int
-	sum    float64
+	needle    needle
+	rectifier rectifier
+	stage     []float32 // of one cell
+	cell      [1]vec.Cell
+	filled    int
 }
 
 // NewVU makes a meter at rest. A rate below 1 Hz is taken as 1 Hz.
 func NewVU(sampleRateHz int) *VU {
 	n := cellLength(sampleRateHz)
-	return &VU{needle: newNeedle(float64(n) / float64(max(sampleRateHz, 1))), length: n}
+	return &VU{needle: newNeedle(float64(n) / float64(max(sampleRateHz, 1))), stage: make([]float32, n)}
 }
 
 // Write feeds finite samples of one signal, full scale 1; any length, also none. It does not allocate.
 func (v *VU) Write(block []float32) {
 	for len(block) > 0 {
-		n := min(v.length-v.filled, len(block))
-		sum := v.sum
-		for _, x := range block[:n] {
-			sum += math.Abs(float64(x))
-		}
-		v.sum = sum
+		n := copy(v.stage[v.filled:], block)
 		v.filled += n
 		block = block[n:]
-		if v.filled == v.length {
-			v.needle.step(v.sum / float64(v.length))
-			v.sum, v.filled = 0, 0
+		if v.filled == len(v.stage) {
+			measure(v.cell[:], v.stage, len(v.stage))
+			v.needle.step(v.rectifier.mean(v.stage, &v.cell[0]))
+			v.filled = 0
 		}
 	}
 }

@@ -57,9 +57,26 @@ func TestVUReadings(t *testing.T) {
 	assert.InDelta(t, -1.0491, vuDB(sum/float64((len(x)-rate48)/480))-(-20+3.0103), 0.02, "closed form: Gaussian noise")
 }
 
+// The reading of a steady tone is its level, whatever its frequency, its phase and the rate: IEC 60268-17 calibrates with
+// a sine, and a needle of 2 Hz knows no other frequency.
+func TestVUReadsHighTonesAtAnyPhase(t *testing.T) {
+	for _, rate := range []int{44100, 48000, 96000} {
+		for _, hz := range []float64{997, 2400, 3000, 4800, 6000, 8000, 9600} {
+			for _, phase := range []float64{0, 0.3, 0.524, 0.9, 1.2, 1.57} {
+				v := NewVU(rate)
+				x := sampled(rate, 2, func(t float64) float64 { return 0.5 * math.Sin(2*math.Pi*hz*t+phase) })
+				v.Write(x)
+				assert.InDelta(t, -6.0206, v.Reading(), 0.1, "%g Hz at %d, phase %g", hz, rate, phase)
+				r := envelope(rate, 1000, x)
+				assert.InDelta(t, v.Max(), r.VUMaxDB, 0.01, "the meter of the profile is the same")
+			}
+		}
+	}
+}
+
 // The needle is fed cell by cell; the reference solves the same equation at every sample.
 func TestVUCellsAgainstEverySample(t *testing.T) {
-	for _, hz := range []float64{20, 31, 50.5, 101, 250.7, 500.9, 999, 1000.5, 5000} {
+	for _, hz := range []float64{20, 31, 50.5, 101, 250.7, 500.9, 999, 1000.5} {
 		x := sine(rate48, 4, hz, 1)
 		v, every := NewVU(rate48), newNeedle(1.0/rate48)
 		low, high := math.Inf(1), math.Inf(-1)
