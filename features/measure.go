@@ -82,7 +82,7 @@ func (p *pass) measure(ctx context.Context, path string, withSketch bool, progre
 	info := file.Info()
 	rate, channels := info.SampleRateHz, info.Channels
 	m := meters{
-		loudness: loudness.New(rate, channels),
+		loudness: loudness.NewWeighted(rate, loudness.Weights(channels, info.ChannelMask)),
 		dynamics: dynamics.New(rate, channels),
 		timbre:   timbre.New(rate, channels),
 		spectrum: spectrum.New(rate, channels),
@@ -170,15 +170,15 @@ func (m *meters) profile(info wavfile.Info, nonFinite int64) Profile {
 		Silent:       d.Silent,
 		VUMaxDB:      DB(d.VUMaxDB),
 
-		CentroidHz:    s.CentroidHz,
-		SpreadHz:      s.SpreadHz,
-		Rolloff85Hz:   s.Rolloff85Hz,
+		CentroidHz:    Positive(s.CentroidHz),
+		SpreadHz:      Positive(s.SpreadHz),
+		Rolloff85Hz:   Positive(s.Rolloff85Hz),
 		Flatness:      s.Flatness,
 		RegisterShare: s.Register,
 
 		OnsetRateHz:        d.OnsetRateHz,
-		AttackS:            d.AttackS,
-		DecayS:             d.DecayS,
+		AttackS:            Positive(d.AttackS),
+		DecayS:             Positive(d.DecayS),
 		TransientToSustain: DB(d.TransientToSustainDB),
 		Tonality:           d.Tonality,
 
@@ -196,7 +196,7 @@ func (m *meters) profile(info wavfile.Info, nonFinite int64) Profile {
 		p.OctaveDB[i] = DB(v)
 	}
 	if info.Channels > 1 {
-		f := m.stereo.figures(d.PerChannel[0].RMSDB, d.PerChannel[1].RMSDB)
+		f := m.stereo.figures(d.PerChannel[0], d.PerChannel[1])
 		p.Correlation, p.SideToMidDB, p.BalanceDB, p.DualMono = f.correlation, f.sideToMid, f.balance, f.dualMono
 	}
 	return p

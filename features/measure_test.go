@@ -83,7 +83,7 @@ func TestSineReadsAsTheStandardsSay(t *testing.T) {
 	near(t, -23.01, p.RMSDBFS, 0.01)
 	near(t, 3.01, p.CrestDB, 0.05)
 	near(t, 3.01, p.PeakToLoudnessDB, 0.1)
-	assert.InDelta(t, 997, p.CentroidHz, 1)
+	assert.InDelta(t, 997, float64(p.CentroidHz), 1)
 	near(t, 0, p.OctaveDB[5], 0.01)
 	assert.InDelta(t, 1, p.RegisterShare[3], 0.001)
 	assert.Equal(t, 5.0, p.DurationS)
@@ -119,6 +119,9 @@ func TestStereoFigures(t *testing.T) {
 		{"wide", [][]float32{l, r}, 0.6, -6.0206, 0, false}, // (1 - 1/4) / (1 + 1/4)
 		{"third channel does not count", [][]float32{m, m, s}, 1, inf, 0, true},
 		{"silence", [][]float32{silence, silence}, 0, inf, 0, false},
+		{"independent, with offsets", [][]float32{sum(m, scaled(onesOf(n), 0.5)), sum(noise(n, 9, 0.25), scaled(onesOf(n), 0.3))}, 0, 0, 0, false},
+		{"same in both, other offsets", [][]float32{sum(m, scaled(onesOf(n), 0.125)), sum(m, scaled(onesOf(n), -0.125))}, 1, inf, 0, true},
+		{"left a constant", [][]float32{scaled(onesOf(n), 0.5), m}, 0, 0, -120, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			p := measured(t, 48000, c.planes...)
@@ -175,6 +178,14 @@ func TestOddFiles(t *testing.T) {
 				assert.Equal(t, Shares{}, p.RegisterShare)
 			}
 			if c.name == "silence" {
+				text, err := json.Marshal(p)
+				require.NoError(t, err)
+				for _, key := range []string{"centroid_hz", "attack_s", "decay_s", "integrated_lufs"} {
+					assert.Contains(t, string(text), `"`+key+`":null`)
+				}
+				var back Profile
+				require.NoError(t, json.Unmarshal(text, &back))
+				assert.Equal(t, p, back, "null reads as none")
 				assert.True(t, math.IsInf(float64(p.PeakToLoudnessDB), -1))
 			}
 		})
@@ -211,8 +222,8 @@ func many(channels, n int) [][]float32 {
 // finite lists the figures that are numbers whatever the track.
 func finite(p Profile) map[string]float64 {
 	return map[string]float64{
-		"duration": p.DurationS, "dc": p.DCOffset, "active": p.ActiveShare, "centroid": p.CentroidHz, "spread": p.SpreadHz,
-		"rolloff": p.Rolloff85Hz, "flatness": p.Flatness, "onsets": p.OnsetRateHz, "attack": p.AttackS, "decay": p.DecayS,
+		"duration": p.DurationS, "dc": p.DCOffset, "active": p.ActiveShare, "centroid": float64(p.CentroidHz), "spread": float64(p.SpreadHz),
+		"rolloff": float64(p.Rolloff85Hz), "flatness": p.Flatness, "onsets": p.OnsetRateHz, "attack": float64(p.AttackS), "decay": float64(p.DecayS),
 		"tonality": p.Tonality, "correlation": p.Correlation, "balance": float64(p.BalanceDB),
 		"crest": float64(p.CrestDB), "range": float64(p.LoudnessRangeLU),
 	}
@@ -287,7 +298,7 @@ func TestGainShiftsLevelsOnly(t *testing.T) {
 	} {
 		near(t, gain, v[1]-v[0], 0.01, name)
 	}
-	assert.InEpsilon(t, a.CentroidHz, b.CentroidHz, 1e-5)
+	assert.InEpsilon(t, float64(a.CentroidHz), float64(b.CentroidHz), 1e-5)
 	near(t, float64(a.CrestDB), b.CrestDB, 1e-3)
 	near(t, float64(a.PeakToLoudnessDB), b.PeakToLoudnessDB, 0.01)
 	for i := range a.OctaveDB {

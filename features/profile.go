@@ -13,7 +13,8 @@ import (
 // Profile holds the numbers measured from one track. Figures are of the whole file; where a file has several
 // channels, levels are the highest of any channel and spectra are power averages over the channels.
 //
-// A track that is silent throughout has levels of minus infinity, frequencies of 0 and shares of 0.
+// A track that is silent throughout has levels of minus infinity, no frequencies and shares of 0; one in which nothing rose or
+// fell has no attack or decay.
 type Profile struct {
 	File         string  `json:"file"` // path below the measured folder, with forward slashes
 	SampleRateHz int     `json:"sample_rate_hz"`
@@ -37,25 +38,25 @@ type Profile struct {
 	CrestDB          DB `json:"crest_db"`        // sample peak over rms while sounding
 	PeakToLoudnessDB DB `json:"peak_to_loudness_db"`
 
-	DCOffset      float64 `json:"dc_offset"` // fraction of full scale, largest of any channel
-	ClippedRuns   int     `json:"clipped_runs"`
-	NonFinite     int64   `json:"non_finite_samples"`
-	NoiseFloorDB  DB      `json:"noise_floor_dbfs"`
-	ActiveShare   float64 `json:"active_share"` // 0..1, fraction of time the track sounds
-	Silent        bool    `json:"silent"`       // never above the silence gate
-	VUMaxDB       DB      `json:"vu_max_db"`    // highest VU deflection in dB re a full-scale sine's reading
-	CentroidHz    float64 `json:"centroid_hz"`  // power centroid of the long-term Welch spectrum
-	SpreadHz      float64 `json:"spread_hz"`
-	Rolloff85Hz   float64 `json:"rolloff_85_hz"` // 85 % of the power lies below
-	Flatness      float64 `json:"flatness"`      // 0 a line .. 1 flat
-	OctaveDB      Bands   `json:"octave_db"`     // ten IEC 61260-1 octave bands re the total
-	RegisterShare Shares  `json:"register_share"`
+	DCOffset      float64  `json:"dc_offset"` // fraction of full scale, largest of any channel
+	ClippedRuns   int      `json:"clipped_runs"`
+	NonFinite     int64    `json:"non_finite_samples"`
+	NoiseFloorDB  DB       `json:"noise_floor_dbfs"`
+	ActiveShare   float64  `json:"active_share"` // 0..1, fraction of time the track sounds
+	Silent        bool     `json:"silent"`       // never above the silence gate
+	VUMaxDB       DB       `json:"vu_max_db"`    // highest VU deflection in dB re a full-scale sine's reading
+	CentroidHz    Positive `json:"centroid_hz"`  // power centroid of the long-term Welch spectrum
+	SpreadHz      Positive `json:"spread_hz"`
+	Rolloff85Hz   Positive `json:"rolloff_85_hz"` // 85 % of the power lies below
+	Flatness      float64  `json:"flatness"`      // 0 a line .. 1 flat
+	OctaveDB      Bands    `json:"octave_db"`     // ten IEC 61260-1 octave bands re the total
+	RegisterShare Shares   `json:"register_share"`
 
-	OnsetRateHz        float64 `json:"onset_rate_hz"` // onsets a second while sounding
-	AttackS            float64 `json:"attack_s"`      // median time from 10 % to 90 % of an onset's rise
-	DecayS             float64 `json:"decay_s"`       // median time to fall 20 dB, extrapolated from the first 10 dB
-	TransientToSustain DB      `json:"transient_to_sustain_db"`
-	Tonality           float64 `json:"tonality"` // 0 percussive .. 1 harmonic, FitzGerald 2010
+	OnsetRateHz        float64  `json:"onset_rate_hz"` // onsets a second while sounding
+	AttackS            Positive `json:"attack_s"`      // median time from 10 % to 90 % of an onset's rise
+	DecayS             Positive `json:"decay_s"`       // median time to fall 20 dB, extrapolated from the first 10 dB
+	TransientToSustain DB       `json:"transient_to_sustain_db"`
+	Tonality           float64  `json:"tonality"` // 0 percussive .. 1 harmonic, FitzGerald 2010
 
 	Correlation float64  `json:"correlation"` // -1..1 between left and right; 1 for mono
 	SideToMidDB DB       `json:"side_to_mid_db"`

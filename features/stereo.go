@@ -3,10 +3,11 @@ package features
 import (
 	"math"
 
+	"foldout/features/dynamics"
 	"foldout/features/vec"
 )
 
-// stereoMeter compares the first two channels of a track. Sums run over all samples; the constant part is included.
+// stereoMeter compares the first two channels of a track. The constant part is left out, as it is no sound.
 // The power of each comes from the meter of dynamics, so that what is left to do is one sum.
 type stereoMeter struct {
 	difference float64 // sum of (l-r)^2
@@ -14,7 +15,7 @@ type stereoMeter struct {
 }
 
 type stereoFigures struct {
-	correlation        float64 // sum l r / sqrt(sum l^2 sum r^2); 0 where a channel is silent
+	correlation        float64 // sum l r / sqrt(sum l^2 sum r^2) without the means; 0 where a channel is silent
 	sideToMid, balance DB
 	dualMono           bool
 }
@@ -33,15 +34,15 @@ func (m *stereoMeter) write(l, r []float32) {
 	m.difference += vec.SquaredDifference(l, r)
 }
 
-// figures gives the result from the rms of the two channels in decibels. Silence has a correlation of 0, a balance of 0
-// and no side.
-func (m *stereoMeter) figures(leftDB, rightDB float64) stereoFigures {
+// figures gives the result from the rms in decibels and the mean of the two channels. Silence has a correlation of 0, a
+// balance of 0 and no side; a constant is silent.
+func (m *stereoMeter) figures(l, r dynamics.ChannelLevels) stereoFigures {
 	f := stereoFigures{sideToMid: DB(math.Inf(-1))}
-	left, right := math.Pow(10, leftDB/10), math.Pow(10, rightDB/10) // mean squares
+	left, right := variance(math.Pow(10, l.RMSDB/10), l.DCOffset), variance(math.Pow(10, r.RMSDB/10), r.DCOffset)
 	if left+right == 0 {
 		return f
 	}
-	difference := m.difference / float64(m.samples)
+	difference := variance(m.difference/float64(m.samples), l.DCOffset-r.DCOffset)
 	product := (left + right - difference) / 2 // mean of l r
 	mid, side := (left+right+2*product)/4, difference/4
 	if left > 0 && right > 0 {
@@ -53,6 +54,14 @@ func (m *stereoMeter) figures(leftDB, rightDB float64) stereoFigures {
 	f.balance = limitedRatio(left, right)
 	f.dualMono = f.sideToMid < dualMonoDB
 	return f
+}
+
+// variance is a mean square without its mean; what rounding leaves of it is 0.
+func variance(square, mean float64) float64 {
+	if v := square - mean*mean; v > 1e-9*square {
+		return v
+	}
+	return 0
 }
 
 // limitedRatio returns a over b in decibels, between -ratioLimitDB and ratioLimitDB.

@@ -35,6 +35,38 @@ func (d *DB) UnmarshalJSON(text []byte) error {
 	return nil
 }
 
+// Positive is a frequency or a time that is above 0 where there is one; 0 stands for none and is null in JSON.
+type Positive float64
+
+// MarshalJSON writes the number, or null for 0 and what JSON cannot hold.
+func (p Positive) MarshalJSON() ([]byte, error) {
+	if p == 0 {
+		return []byte("null"), nil
+	}
+	return DB(p).MarshalJSON()
+}
+
+// UnmarshalJSON reads a number, or null as 0.
+func (p *Positive) UnmarshalJSON(text []byte) error {
+	var v *float64
+	if err := json.Unmarshal(text, &v); err != nil {
+		return fmt.Errorf("%s is no number: %w", text, err)
+	}
+	*p = 0
+	if v != nil {
+		*p = Positive(*v)
+	}
+	return nil
+}
+
+// OrInf returns the figure, or minus infinity for none, as levels have it.
+func (p Positive) OrInf() float64 {
+	if p <= 0 {
+		return math.Inf(-1)
+	}
+	return float64(p)
+}
+
 // Bands are the levels of the ten octave bands 31.5 Hz to 16 kHz (spectrum.OctaveNominalHz) in decibels. In JSON
 // they are an object with the nominal frequencies as keys, "31.5" to "16000", from low to high.
 type Bands [10]DB

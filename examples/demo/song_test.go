@@ -128,7 +128,7 @@ func checkTrack(t *testing.T, track Track, p *features.Profile) {
 		assert.Less(t, float64(p.TruePeakDBTP), -1.0)
 		want, ok := expected[strings.TrimSuffix(track.File, ".wav")]
 		require.True(t, ok, "nothing is expected of this track")
-		assert.Truef(t, want.centroidHz.holds(p.CentroidHz), "centroid %.0f Hz, want %v", p.CentroidHz, want.centroidHz)
+		assert.Truef(t, want.centroidHz.holds(float64(p.CentroidHz)), "centroid %.0f Hz, want %v", p.CentroidHz, want.centroidHz)
 		assert.Truef(t, want.crestDB.holds(float64(p.CrestDB)), "crest factor %.1f dB, want %v", p.CrestDB, want.crestDB)
 		strongest := 0
 		for i, level := range p.OctaveDB {

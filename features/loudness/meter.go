@@ -62,17 +62,22 @@ type Result struct {
 // New returns a meter for a track of the given rate and number of channels. Rates from 8 to 384 kHz are meant; below
 // 4 kHz, where the K-weighting shelf no longer fits under half the rate, the shelf is lowered to fit.
 //
-// Channels are weighted after BS.1770-5 Annex 1 table 3: five are taken as L R C Ls Rs and six as L R C LFE Ls Rs, with
-// 1.41 for the surrounds and the LFE left out; with any other number every channel counts 1.
+// Channels are weighted by their number, see Weights.
 func New(sampleRateHz, channels int) *Meter {
-	sampleRateHz, channels = max(sampleRateHz, 1), max(channels, 0)
+	return NewWeighted(sampleRateHz, Weights(max(channels, 0), 0))
+}
+
+// NewWeighted is New with the weight of each channel in the sum of powers; 0 leaves it out of all loudness figures.
+func NewWeighted(sampleRateHz int, weights []float64) *Meter {
+	sampleRateHz = max(sampleRateHz, 1)
+	channels := len(weights)
 	m := &Meter{
 		rate:    int64(sampleRateHz),
 		windows: newWindows(sampleRateHz),
 		peaks:   NewTruePeak(sampleRateHz, channels),
 	}
-	for c := range channels {
-		if w := channelWeight(c, channels); w > 0 {
+	for c, w := range weights {
+		if w > 0 {
 			m.heard = append(m.heard, c)
 			m.weights = append(m.weights, w)
 			m.filters = append(m.filters, newKFilter(sampleRateHz))
@@ -83,18 +88,6 @@ func New(sampleRateHz, channels int) *Meter {
 	m.table = newKTable(newKFilter(sampleRateHz), sampleRateHz/hopsPerSecond)
 	m.hopEnd = m.hopBoundary(1)
 	return m
-}
-
-// channelWeight is G of BS.1770-5 Annex 1 table 3 for channel c of n.
-func channelWeight(c, n int) float64 {
-	const surround = 1.41
-	switch {
-	case n == 5 && c >= 3, n == 6 && c >= 4:
-		return surround
-	case n == 6 && c == 3: // LFE
-		return 0
-	}
-	return 1
 }
 
 // hopBoundary returns the sample at which hop k starts: k x 10 ms to the nearest sample.

@@ -24,6 +24,7 @@ type sampleFormat struct {
 	validBits        int
 	container        int // bytes of one sample
 	float            bool
+	mask             uint32
 }
 
 func (f sampleFormat) blockAlign() int { return f.channels * f.container }
@@ -50,6 +51,7 @@ func parseFormat(p []byte) (sampleFormat, []string, error) {
 			return f, nil, fmt.Errorf("an unknown codec (sub-format % X) in a WAV file", p[24:40])
 		}
 		f.validBits = int(binary.LittleEndian.Uint16(p[18:]))
+		f.mask = binary.LittleEndian.Uint32(p[20:])
 	}
 	if tag != tagPCM && tag != tagFloat {
 		return f, nil, errors.New(codecName(tag))

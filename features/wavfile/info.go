@@ -9,6 +9,7 @@ type Info struct {
 	BitDepth      int    // valid bits of one sample
 	ContainerBits int    // bits one sample takes in the file: 8, 16, 24, 32 or 64
 	Float         bool   // IEEE float, else PCM
+	ChannelMask   uint32 // loudspeakers of the channels, one bit each from the lowest up; 0 where none are said
 	Frames        int64  // frames that can really be read, whatever the header says
 	Bext          *Bext  // nil without a bext chunk
 	Notes         []string

@@ -74,6 +74,7 @@ func newReader(path string, src io.ReaderAt, size int64) (*Reader, error) {
 			BitDepth:      l.format.validBits,
 			ContainerBits: l.format.container * 8,
 			Float:         l.format.float,
+			ChannelMask:   l.format.mask,
 			Frames:        l.frames,
 			Bext:          l.bext,
 			Notes:         l.notes,

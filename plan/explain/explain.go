@@ -107,11 +107,11 @@ var envelopeRows = []struct {
 	value func(p *features.Profile) float64
 	text  func(v float64) string
 }{
-	{"centroid", func(p *features.Profile) float64 { return p.CentroidHz }, sheet.Hertz},
+	{"centroid", func(p *features.Profile) float64 { return p.CentroidHz.OrInf() }, sheet.Hertz},
 	{"crest factor", func(p *features.Profile) float64 { return float64(p.CrestDB) }, inDB},
 	{"onset rate", func(p *features.Profile) float64 { return p.OnsetRateHz }, func(v float64) string { return fmt.Sprintf("%.1f /s", v) }},
-	{"attack", func(p *features.Profile) float64 { return p.AttackS }, inMilliseconds},
-	{"decay", func(p *features.Profile) float64 { return p.DecayS }, inMilliseconds},
+	{"attack", func(p *features.Profile) float64 { return p.AttackS.OrInf() }, inMilliseconds},
+	{"decay", func(p *features.Profile) float64 { return p.DecayS.OrInf() }, inMilliseconds},
 	{"tonality", func(p *features.Profile) float64 { return p.Tonality }, func(v float64) string { return fmt.Sprintf("%.2f", v) }},
 	{"active", func(p *features.Profile) float64 { return p.ActiveShare }, func(v float64) string { return fmt.Sprintf("%.0f %%", 100*v) }},
 	{"loudness", func(p *features.Profile) float64 { return float64(p.IntegratedLUFS) }, func(v float64) string { return fmt.Sprintf("%.1f LUFS", v) }},
@@ -134,6 +134,15 @@ func (e *explaining) medianOf(tracks []int, value func(p *features.Profile) floa
 	}
 	slices.Sort(v)
 	return v[len(v)/2]
+}
+
+// medianText is the middle value as people read it, "-" for none.
+func (e *explaining) medianText(tracks []int, value func(p *features.Profile) float64, text func(v float64) string) string {
+	v := e.medianOf(tracks, value)
+	if math.IsInf(v, 0) {
+		return "-"
+	}
+	return text(v)
 }
 
 // spectrumOf sums the tracks' spectra while they sound, re the strongest band.

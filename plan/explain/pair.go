@@ -41,7 +41,7 @@ func (e *explaining) ofPair(q int) (*Explanation, error) {
 		row := []string{r.name}
 		for l := range e.names {
 			if tracks := e.on(l); len(tracks) > 0 {
-				row = append(row, r.text(e.medianOf(tracks, r.value)))
+				row = append(row, e.medianText(tracks, r.value, r.text))
 			}
 		}
 		look.Table = append(look.Table, row)

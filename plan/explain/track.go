@@ -48,11 +48,7 @@ func (e *explaining) ofTrack(p int) (*Explanation, error) {
 	for _, r := range envelopeRows {
 		row := []string{r.name}
 		for _, t := range tracks {
-			text := "-"
-			if v := e.medianOf(t, r.value); !math.IsInf(v, 0) {
-				text = r.text(v)
-			}
-			row = append(row, text)
+			row = append(row, e.medianText(t, r.value, r.text))
 		}
 		look.Table = append(look.Table, row)
 	}

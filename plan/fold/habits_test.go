@@ -23,8 +23,8 @@ func pure(t testing.TB, rng *rand.Rand, count map[string]int) *Session {
 		for range count[role] {
 			b := make(Belief, len(trade.Roles))
 			b[trade.RoleIndex[role]] = 1
-			p := features.Profile{File: fmt.Sprintf("%s %d.wav", role, len(s.Tracks)), CentroidHz: 100 * (1 + 50*rng.Float64()),
-				SpreadHz: 100 * (1 + 30*rng.Float64()), CrestDB: features.DB(10 + 10*rng.Float64()), OnsetRateHz: 5 * rng.Float64(), Tonality: rng.Float64()}
+			p := features.Profile{File: fmt.Sprintf("%s %d.wav", role, len(s.Tracks)), CentroidHz: features.Positive(100 * (1 + 50*rng.Float64())),
+				SpreadHz: features.Positive(100 * (1 + 30*rng.Float64())), CrestDB: features.DB(10 + 10*rng.Float64()), OnsetRateHz: 5 * rng.Float64(), Tonality: rng.Float64()}
 			s.Live = append(s.Live, len(s.Tracks))
 			s.Tracks = append(s.Tracks, &features.Analysis{Profile: p})
 			s.Belief = append(s.Belief, b)

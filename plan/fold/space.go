@@ -26,8 +26,8 @@ type measure struct {
 }
 
 var measures = []measure{
-	{"centroid", "Hz", func(p *features.Profile) float64 { return math.Log2(math.Max(p.CentroidHz, 20)) }, func(p *features.Profile) float64 { return p.CentroidHz }},
-	{"spread", "Hz", func(p *features.Profile) float64 { return math.Log2(math.Max(p.SpreadHz, 20)) }, func(p *features.Profile) float64 { return p.SpreadHz }},
+	{"centroid", "Hz", func(p *features.Profile) float64 { return math.Log2(math.Max(float64(p.CentroidHz), 20)) }, func(p *features.Profile) float64 { return float64(p.CentroidHz) }},
+	{"spread", "Hz", func(p *features.Profile) float64 { return math.Log2(math.Max(float64(p.SpreadHz), 20)) }, func(p *features.Profile) float64 { return float64(p.SpreadHz) }},
 	{"crest factor", "dB", func(p *features.Profile) float64 { return finite(float64(p.CrestDB)) }, func(p *features.Profile) float64 { return float64(p.CrestDB) }},
 	{"onset rate", "/s", func(p *features.Profile) float64 { return math.Sqrt(p.OnsetRateHz) }, func(p *features.Profile) float64 { return p.OnsetRateHz }},
 	{"tonality", "", func(p *features.Profile) float64 { return p.Tonality }, func(p *features.Profile) float64 { return p.Tonality }},

@@ -129,7 +129,7 @@ func (s *Session) pairReason(members []int) string {
 	for _, p := range members {
 		profile := &s.Tracks[s.Live[p]].Profile
 		crest = append(crest, float64(profile.CrestDB))
-		centroid = append(centroid, profile.CentroidHz)
+		centroid = append(centroid, float64(profile.CentroidHz))
 		b := strings.ToLower(s.Bus(p))
 		if kinds[b] == 0 {
 			order = append(order, b)
@@ -202,8 +202,8 @@ func measuredOf(p *features.Profile) sheet.Measured {
 	level := func(v features.DB) features.DB { return features.DB(sheet.Round(float64(v), 2)) }
 	m := sheet.Measured{
 		Channels: p.Channels, DurationS: sheet.Round(p.DurationS, 3), IntegratedLUFS: level(p.IntegratedLUFS), TruePeakDBTP: level(p.TruePeakDBTP),
-		ActiveRMSDBFS: level(p.ActiveRMSDBFS), CrestDB: level(p.CrestDB), CentroidHz: sheet.Round(p.CentroidHz, 1),
-		OnsetRateHz: sheet.Round(p.OnsetRateHz, 2), AttackS: sheet.Round(p.AttackS, 4), DecayS: sheet.Round(p.DecayS, 3), Tonality: sheet.Round(p.Tonality, 3),
+		ActiveRMSDBFS: level(p.ActiveRMSDBFS), CrestDB: level(p.CrestDB), CentroidHz: features.Positive(sheet.Round(float64(p.CentroidHz), 1)),
+		OnsetRateHz: sheet.Round(p.OnsetRateHz, 2), AttackS: features.Positive(sheet.Round(float64(p.AttackS), 4)), DecayS: features.Positive(sheet.Round(float64(p.DecayS), 3)), Tonality: sheet.Round(p.Tonality, 3),
 		ActiveShare: sheet.Round(p.ActiveShare, 3),
 	}
 	for b, v := range p.OctaveDB {

@@ -22,6 +22,7 @@ const (
 type meter struct {
 	loudness *loudness.Meter
 	vu       [2]*dynamics.VU
+	sum      [2]float64
 	square   [2]float64
 	product  float64
 	frames   int64
@@ -50,14 +51,18 @@ func (m *meter) write(block [2][]float64) {
 	n := len(block[0])
 	l, r := block[0], block[1][:n]
 	outL, outR := m.narrow[0][:n], m.narrow[1][:n]
-	var ll, rr, lr float64
+	var sl, sr, ll, rr, lr float64
 	for i, a := range l {
 		b := r[i]
 		outL[i], outR[i] = float32(a), float32(b)
+		sl += a
+		sr += b
 		ll += a * a
 		rr += b * b
 		lr += a * b
 	}
+	m.sum[0] += sl
+	m.sum[1] += sr
 	m.square[0] += ll
 	m.square[1] += rr
 	m.product += lr
@@ -108,6 +113,16 @@ func (m *meter) loud() float64 {
 	return vuFloorDB + (float64(bottom)+0.5)*vuStepDB
 }
 
+// correlation is that of the two sides without their means, -1..1; 0 where one is silent or constant.
+func (m *meter) correlation() float64 {
+	n := float64(max(m.frames, 1))
+	left, right := m.square[0]-m.sum[0]*m.sum[0]/n, m.square[1]-m.sum[1]*m.sum[1]/n
+	if left <= 1e-9*m.square[0] || right <= 1e-9*m.square[1] { // rounding of the sums
+		return 0
+	}
+	return max(-1, min(1, (m.product-m.sum[0]*m.sum[1]/n)/math.Sqrt(left*right)))
+}
+
 // result gives the figures; toVU is added to VU readings in dB re full scale.
 func (m *meter) result(toVU float64) Sum {
 	l := m.loudness.Result()
@@ -118,9 +133,7 @@ func (m *meter) result(toVU float64) Sum {
 		VUMax:   features.DB(max(m.vu[0].Max(), m.vu[1].Max()) + toVU),
 		VULoud:  features.DB(m.loud() + toVU),
 	}
-	if m.square[0] > 0 && m.square[1] > 0 {
-		s.Correlation = max(-1, min(1, m.product/math.Sqrt(m.square[0]*m.square[1])))
-	}
+	s.Correlation = m.correlation()
 	if both := m.square[0] + m.square[1]; both > 0 {
 		left := max(both+2*m.product, 0) / (2 * both)
 		if left < 1e-15 { // rounding of the sums

@@ -94,10 +94,10 @@ func field(s *sheet.Sheet) *fieldView {
 			if !placed(&t.Measured) {
 				continue
 			}
-			at := point{x(t.Measured.CentroidHz), y(float64(t.Measured.CrestDB))}
+			at := point{x(float64(t.Measured.CentroidHz)), y(float64(t.Measured.CrestDB))}
 			points = append(points, at)
 			f.Tracks = append(f.Tracks, counterView{X: at.X, Y: at.Y, Hue: hue(n + 1), Number: n + 1,
-				Title: fmt.Sprintf("%s: pair %d, centroid %s, crest factor %s dB", trackName(t.File), n+1, sheet.Hertz(t.Measured.CentroidHz), decibels(t.Measured.CrestDB))})
+				Title: fmt.Sprintf("%s: pair %d, centroid %s, crest factor %s dB", trackName(t.File), n+1, sheet.Hertz(float64(t.Measured.CentroidHz)), decibels(t.Measured.CrestDB))})
 			m.taken = append(m.taken, box{at.X - counter, at.Y - counter, at.X + counter, at.Y + counter})
 			names = append(names, wanted{at, clipped(shortName(t.File), longestName)})
 		}
@@ -118,7 +118,7 @@ func field(s *sheet.Sheet) *fieldView {
 
 func placed(m *sheet.Measured) bool {
 	crest := float64(m.CrestDB)
-	return m.CentroidHz > 0 && !math.IsInf(crest, 0) && !math.IsNaN(crest) && !math.IsInf(m.CentroidHz, 0)
+	return m.CentroidHz > 0 && !math.IsInf(crest, 0) && !math.IsNaN(crest) && !math.IsInf(float64(m.CentroidHz), 0)
 }
 
 // crowd says how close others are to a place.

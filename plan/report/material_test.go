@@ -38,7 +38,7 @@ func invented(tracks, pairs int) *sheet.Sheet {
 		p := t % pairs
 		kind := kinds[p%len(kinds)]
 		m := sheet.Measured{Channels: 1, DurationS: 200, IntegratedLUFS: -22, TruePeakDBTP: -6, ActiveRMSDBFS: features.DB(-20 - t%7), ActiveShare: 0.8,
-			CrestDB: features.DB(kind.crest + 3*math.Sin(float64(t))), CentroidHz: kind.centroid * math.Exp2(0.6*math.Sin(2.3*float64(t)))}
+			CrestDB: features.DB(kind.crest + 3*math.Sin(float64(t))), CentroidHz: features.Positive(kind.centroid * math.Exp2(0.6*math.Sin(2.3*float64(t))))}
 		for b := range m.OctaveDB {
 			m.OctaveDB[b] = features.DB(-4 - 2.2*math.Pow(float64(b)-kind.middle-0.5*math.Sin(float64(t)), 2))
 		}

@@ -79,20 +79,20 @@ type Placement struct {
 
 // Measured holds the figures of a track that a sheet shows; see features.Profile for their definitions.
 type Measured struct {
-	Channels       int             `json:"channels"`
-	DurationS      float64         `json:"duration_s"`
-	IntegratedLUFS features.DB     `json:"integrated_lufs"`
-	TruePeakDBTP   features.DB     `json:"true_peak_dbtp"`
-	ActiveRMSDBFS  features.DB     `json:"active_rms_dbfs"`
-	CrestDB        features.DB     `json:"crest_db"`
-	CentroidHz     float64         `json:"centroid_hz"`
-	OnsetRateHz    float64         `json:"onset_rate_hz"`
-	AttackS        float64         `json:"attack_s"`
-	DecayS         float64         `json:"decay_s"`
-	Tonality       float64         `json:"tonality"`
-	ActiveShare    float64         `json:"active_share"`
-	OctaveDB       features.Bands  `json:"octave_db"`
-	RegisterShare  features.Shares `json:"register_share"`
+	Channels       int               `json:"channels"`
+	DurationS      float64           `json:"duration_s"`
+	IntegratedLUFS features.DB       `json:"integrated_lufs"`
+	TruePeakDBTP   features.DB       `json:"true_peak_dbtp"`
+	ActiveRMSDBFS  features.DB       `json:"active_rms_dbfs"`
+	CrestDB        features.DB       `json:"crest_db"`
+	CentroidHz     features.Positive `json:"centroid_hz"`
+	OnsetRateHz    float64           `json:"onset_rate_hz"`
+	AttackS        features.Positive `json:"attack_s"`
+	DecayS         features.Positive `json:"decay_s"`
+	Tonality       float64           `json:"tonality"`
+	ActiveShare    float64           `json:"active_share"`
+	OctaveDB       features.Bands    `json:"octave_db"`
+	RegisterShare  features.Shares   `json:"register_share"`
 }
 
 // SetAside is a file that is on no pair, and why.

@@ -49,7 +49,7 @@ var profileColumns = []struct {
 	{"range", "LU", "loudness_range_lu", func(p *features.Profile) float64 { return float64(p.LoudnessRangeLU) }, "%.1f"},
 	{"true peak", "dBTP", "true_peak_dbtp", func(p *features.Profile) float64 { return float64(p.TruePeakDBTP) }, "%.1f"},
 	{"crest", "dB", "crest_db", func(p *features.Profile) float64 { return float64(p.CrestDB) }, "%.1f"},
-	{"centroid", "Hz", "centroid_hz", func(p *features.Profile) float64 { return p.CentroidHz }, "%.0f"},
+	{"centroid", "Hz", "centroid_hz", func(p *features.Profile) float64 { return p.CentroidHz.OrInf() }, "%.0f"},
 	{"onsets", "/s", "onset_rate_hz", func(p *features.Profile) float64 { return p.OnsetRateHz }, "%.1f"},
 	{"tonality", "", "tonality", func(p *features.Profile) float64 { return p.Tonality }, "%.2f"},
 	{"active", "%", "active_share", func(p *features.Profile) float64 { return p.ActiveShare }, "%.0f"},

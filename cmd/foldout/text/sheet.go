@@ -146,7 +146,7 @@ func middles(p *sheet.Pair) []string {
 	var centroid, crest []float64
 	for _, tr := range p.Tracks {
 		if v := float64(tr.Measured.CrestDB); !math.IsNaN(v) && !math.IsInf(v, 0) && tr.Measured.CentroidHz > 0 {
-			centroid, crest = append(centroid, tr.Measured.CentroidHz), append(crest, v)
+			centroid, crest = append(centroid, float64(tr.Measured.CentroidHz)), append(crest, v)
 		}
 	}
 	if len(centroid) == 0 {

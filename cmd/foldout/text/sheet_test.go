@@ -32,7 +32,7 @@ func inventedSheet(tracks, pairs int) *sheet.Sheet {
 		p := t % pairs
 		tr := sheet.Placement{File: fmt.Sprintf("%02d Track %d.wav", t+1, t+1), Bus: buses[p%8], Confidence: 1, RunnerUp: names[(p+1)%pairs%8],
 			Reasons: []sheet.Reason{reasons[t%len(reasons)], decided}}
-		tr.Measured.CentroidHz, tr.Measured.CrestDB = 900+float64(t), features.DB(12+t%5)
+		tr.Measured.CentroidHz, tr.Measured.CrestDB = features.Positive(900+float64(t)), features.DB(12+t%5)
 		tr.Measured.RegisterShare = features.Shares{0.01, 0.3, 0.3, 0.2, 0.1, 0.08, 0.01}
 		s.Pairs[p].Tracks = append(s.Pairs[p].Tracks, tr)
 	}
