@@ -266,8 +266,8 @@ func wholly(p *features.Profile) sheet.Measured {
 		return v
 	}
 	return sheet.Measured{Channels: p.Channels, DurationS: p.DurationS, IntegratedLUFS: p.IntegratedLUFS, TruePeakDBTP: p.TruePeakDBTP,
-		ActiveRMSDBFS: p.ActiveRMSDBFS, CrestDB: p.CrestDB, CentroidHz: finite(p.CentroidHz), OnsetRateHz: finite(p.OnsetRateHz), AttackS: finite(p.AttackS),
-		DecayS: finite(p.DecayS), Tonality: finite(p.Tonality), ActiveShare: p.ActiveShare, OctaveDB: p.OctaveDB, RegisterShare: p.RegisterShare}
+		ActiveRMSDBFS: p.ActiveRMSDBFS, CrestDB: p.CrestDB, CentroidHz: p.CentroidHz, OnsetRateHz: finite(p.OnsetRateHz), AttackS: p.AttackS,
+		DecayS: p.DecayS, Tonality: finite(p.Tonality), ActiveShare: p.ActiveShare, OctaveDB: p.OctaveDB, RegisterShare: p.RegisterShare}
 }
 
 // questions are the tracks whose place is not firm, the most doubtful first. What is locked is answered.
