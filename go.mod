@@ -10,6 +10,7 @@ require (
 	github.com/go-audio/wav v1.1.0
 	github.com/jedib0t/go-pretty/v6 v6.8.3
 	github.com/mattn/go-runewidth v0.0.31
+	github.com/mewkiz/flac v1.0.14
 	github.com/mjibson/go-dsp v0.0.0-20180508042940-11479a337f12
 	github.com/mmcloughlin/avo v0.5.0
 	github.com/muesli/reflow v0.3.0
@@ -37,7 +38,10 @@ require (
 	github.com/go-audio/audio v1.0.0 // indirect
 	github.com/go-json-experiment/json v0.0.0-20260213210345-44df1a37e875 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect
+	github.com/icza/bitio v1.1.0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
+	github.com/mewkiz/pkg v0.0.0-20250417130911-3f050ff8c56d // indirect
+	github.com/mewpkg/term v0.0.0-20241026122259-37a80af23985 // indirect
 	github.com/mitchellh/colorstring v0.0.0-20190213212951-d06e56a500db // indirect
 	github.com/rivo/uniseg v0.4.7 // indirect
 	go.yaml.in/yaml/v3 v3.0.5 // indirect

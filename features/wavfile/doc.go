@@ -1,4 +1,4 @@
-// Package wavfile opens the WAV files a studio exports and writes stems and test tones.
+// Package wavfile opens the WAV, AIFF, AIFF-C and FLAC files a studio exports and writes WAV stems and test tones.
 //
 // In goes a path, out come blocks of samples, one plane of float32 or float64 per channel, full scale = ±1.0; and the
 // other way round. Files are streamed: memory does not grow with length, and reading and writing blocks allocates
@@ -56,7 +56,15 @@
 // byte, a chunk cut short, rubbish after the samples are stepped over. Each of these leaves a sentence in Info.Notes.
 // NaN and infinite samples read as 0 and are counted by Reader.NonFinite.
 //
-// What is not PCM or float in WAV is refused with a FormatError that names the file, what was found in it, and what to
+// # AIFF and FLAC
+//
+// Open goes by a file's first bytes. AIFF and AIFF-C (PCM to 32 bits, float 32 and 64, either byte order; aiff.go) and FLAC
+// (4 to 24 bits; flac.go) are read through the same Reader, as if they were WAV: only the place of the samples and the order
+// of their bytes differ, and FLAC is decoded on the way. Files cut short are read as far as they go, with a note; a FLAC file
+// that is damaged in the middle is an error where the damage is reached. To find the length of a FLAC file whose end is
+// missing it is decoded twice. Going back in one starts from its beginning.
+//
+// What is not PCM or float is refused with a FormatError that names the file, what was found in it, and what to
 // export instead.
 //
 // # Why not a library

@@ -3,7 +3,7 @@ package wavfile
 // Info describes an open file.
 type Info struct {
 	Path          string
-	Container     string // "RIFF", "RF64" or "BW64"
+	Container     string // "RIFF", "RF64" or "BW64"; "AIFF" or "AIFC"; "FLAC"
 	SampleRateHz  int    // 8000..384000
 	Channels      int    // 1..64
 	BitDepth      int    // valid bits of one sample

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"strings"
 )
 
 // rawBytes is how much of a file is read at a time: large enough that the system call costs nothing, small enough to stay
@@ -27,7 +28,7 @@ type Reader struct {
 	unpack64  unpacker[float64]
 }
 
-// Open opens a WAV file for reading only. A file of another kind gives a *FormatError; an unreadable one, the system's
+// Open opens a WAV, AIFF, AIFF-C or FLAC file for reading only, whatever its name; its first bytes decide. A file of another kind gives a *FormatError; an unreadable one, the system's
 // error. Both name the file.
 func Open(path string) (*Reader, error) {
 	st, err := os.Stat(path) // before opening: opening a named pipe would wait for its writer
@@ -57,7 +58,7 @@ func Open(path string) (*Reader, error) {
 
 // newReader reads from any source of the given size; path is for messages.
 func newReader(path string, src io.ReaderAt, size int64) (*Reader, error) {
-	l, err := parse(src, size)
+	l, src, err := locate(src, size)
 	if refusal := (errFound{}); errors.As(err, &refusal) {
 		return nil, &FormatError{Path: path, Found: refusal.Error()}
 	}
@@ -89,6 +90,25 @@ func newReader(path string, src io.ReaderAt, size int64) (*Reader, error) {
 		unpack32:  newUnpacker32(l.format),
 		unpack64:  newUnpacker[float64](l.format),
 	}, nil
+}
+
+// locate tells by the first bytes what kind of file it is, and returns where things lie in it and from where its samples
+// are read.
+func locate(src io.ReaderAt, size int64) (layout, io.ReaderAt, error) {
+	head := make([]byte, min(size, riffHeaderBytes))
+	if err := readAt(src, head, 0); err != nil {
+		return layout{}, nil, err
+	}
+	switch kind := string(head); {
+	case strings.HasPrefix(kind, "fLaC"):
+		l, pcm, err := parseFLAC(src, size)
+		return l, pcm, err
+	case len(kind) == riffHeaderBytes && kind[:4] == "FORM" && (kind[8:] == "AIFF" || kind[8:] == "AIFC"):
+		l, pcm, err := parseAIFF(src, size)
+		return l, pcm, err
+	}
+	l, err := parse(src, size)
+	return l, src, err
 }
 
 // Info tells what the header says and how many frames can be read.
