@@ -51,6 +51,9 @@ func Draw(s *sheet.Sheet) Drawn {
 		if l.Free {
 			out.Ridge = ""
 		}
+		if out.Lines == nil { // one track alone
+			out.Lines = []string{}
+		}
 		k := 0
 		for _, b := range l.Buses {
 			for _, slip := range b.Slips {

@@ -1,6 +1,7 @@
 package workbench
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -252,12 +253,12 @@ func hundred(t testing.TB, dir string) {
 	from := songFolder(t)
 	paths, _, err := features.Find(from)
 	require.NoError(t, err)
-	for n := 0; n < 100; n++ {
+	for n := range 100 {
 		p := paths[n%len(paths)]
-		if strings.Contains(p, "Spare") {
-			p = paths[(n+1)%len(paths)]
+		if strings.Contains(p, "Spare") { // silence takes no part
+			p = paths[0]
 		}
 		name := strings.TrimSuffix(filepath.Base(p), ".wav")
-		require.NoError(t, os.Link(p, filepath.Join(dir, name+" "+string(rune('A'+n/len(paths)))+".wav")))
+		require.NoError(t, os.Link(p, filepath.Join(dir, fmt.Sprintf("%s %02d.wav", name, n))))
 	}
 }
