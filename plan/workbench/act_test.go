@@ -48,7 +48,7 @@ func TestAMoveIsScoredAsCheckScoresIt(t *testing.T) {
 	}
 	want, err := fresh.FiguresOf(labels, 4)
 	require.NoError(t, err)
-	for _, row := range sheet.FigureRows {
+	for _, row := range sheet.ShownRows(&want) {
 		assert.Equal(t, row.Text(&want), figure(v, row.Name), row.Name)
 	}
 	manual, err := sheet.ReadManual(strings.NewReader(table))

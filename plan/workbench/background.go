@@ -3,10 +3,14 @@ package workbench
 import (
 	"context"
 	"errors"
+	"slices"
+	"strings"
 	"time"
 
+	"foldout/features"
 	"foldout/plan/fold"
 	"foldout/plan/levels"
+	"foldout/plan/sheet"
 )
 
 const (
@@ -87,16 +91,22 @@ func (s *session) judge() {
 // settle notes how firm the places of a grouping are and, where it is still the present one, shows it.
 func (s *session) settle(key string, firm map[string]float64) {
 	s.firm[key] = firm
-	if signature(s.choice()) != key {
-		return
+	if signature(s.choice()) == key {
+		s.renew()
 	}
+}
+
+// renew writes the present sheet, and what the last step changed, with what has become known meanwhile.
+func (s *session) renew() {
 	doc, err := s.write(s.choice())
-	if err != nil {
+	if err != nil { // it was written before: then something is wrong with the files, and the next act will say so
 		return
 	}
 	s.doc = doc
 	if s.change != nil {
-		s.change.settle(s)
+		if before, err := s.write(s.change.was); err == nil {
+			s.change = changeOf(s, before, doc, s.change.was, s.choice())
+		}
 	}
 	s.touch()
 }
@@ -120,8 +130,51 @@ func (s *session) measureLoads(ctx context.Context) {
 	s.loads, s.loadsAt, s.loadsTrouble = l, key, ""
 	if err != nil {
 		s.loads, s.loadsTrouble = nil, err.Error()
+		s.touch()
+		return
 	}
-	s.touch()
+	for _, p := range l.Pairs {
+		if p.Number <= len(c.Pairs) {
+			s.loudness[company(c.Pairs[p.Number-1].Tracks)] = p.IntegratedLUFS
+		}
+	}
+	s.loudness[everybody(c)] = l.Total.IntegratedLUFS
+	s.renew()
+}
+
+// company tells sets of tracks apart; for the loudness of their sums.
+func company(tracks []string) string {
+	return strings.Join(slices.Sorted(slices.Values(tracks)), "\x00")
+}
+
+// everybody is the company of all tracks on pairs.
+func everybody(c *Choice) string {
+	var all []string
+	for _, p := range c.Pairs {
+		all = append(all, p.Tracks...)
+	}
+	return company(all)
+}
+
+// soundOut gives the figures of a sheet the loudness of its pairs, as far as their sums have been measured.
+func (s *session) soundOut(f *sheet.Figures, c *Choice) {
+	pairs := make([]features.DB, len(c.Pairs))
+	whole := true
+	for n, p := range c.Pairs {
+		known, ok := s.loudness[company(p.Tracks)]
+		if !ok || len(p.Tracks) == 0 {
+			known = sheet.NotMeasured
+			whole = whole && len(p.Tracks) == 0
+		}
+		pairs[n] = known
+	}
+	if all, ok := s.loudness[everybody(c)]; ok && whole {
+		f.SetLoudness(pairs, all)
+		return
+	}
+	for n := range pairs {
+		f.Pairs[n].LoudnessLUFS = pairs[n]
+	}
 }
 
 // loadKey tells apart what the loads depend on.

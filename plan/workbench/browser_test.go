@@ -195,6 +195,7 @@ func TestAPersonsWayThroughTheWorkbench(t *testing.T) {
 	assert.Equal(t, "Play", tell[string](p, `document.querySelector("#listen button").textContent`), "the first control")
 
 	// by mouse
+	p.until("the pairs are measured", `f.store.state.session.loads===""`)
 	home := p.pairOf("Bass DI.wav")
 	away := home%4 + 1
 	before := tell[string](p, `document.querySelector("#note .figs dd").textContent`)
@@ -204,6 +205,7 @@ func TestAPersonsWayThroughTheWorkbench(t *testing.T) {
 	assert.Equal(t, away, p.pairOf("Bass DI.wav"))
 	p.until("its figures are shown", `document.querySelector("#changed div")`)
 	assert.Contains(t, tell[string](p, `document.querySelector('[data-part="change"]').innerText`), before+" → ", "what changed, with the figure before")
+	p.until("both pairs' levels are measured", `/LUFS/.test(document.querySelector("#changed").innerText)`)
 	p.until("its misfits are counted", `f.store.state.session.change.misfits`)
 
 	// by keys: to the slip, down a pair, undo, redo
@@ -227,14 +229,14 @@ func TestAPersonsWayThroughTheWorkbench(t *testing.T) {
 	p.keys("l")
 	p.until("locked", `document.querySelector('.slipcard[data-file="Bass DI.wav"]').classList.contains("held")`)
 	tell[bool](p, `[...document.querySelectorAll(".tools button")].find(b=>b.textContent==="Fold anew").click()||true`)
-	p.until("a fold is offered, or none is needed", `document.querySelector("#take-offer") || document.querySelector("#said.shown")`)
+	p.until("a fold is offered, or none is needed", `f.store.busy===""`)
 	if tell[bool](p, `!!document.querySelector("#take-offer")`) {
 		p.press("#take-offer")
 		p.until("taken", `!document.querySelector("#take-offer") && f.store.state.session.history.at(-1).name==="folded anew"`)
 	}
 	assert.Equal(t, away, p.pairOf("Bass DI.wav"), "what is locked stays")
 	tell[bool](p, `[...document.querySelectorAll(".tools button")].find(b=>b.textContent==="More pairs").click()||true`)
-	p.until("five pairs are offered", `document.querySelector("#take-offer")`)
+	p.until("five pairs are offered", `f.store.busy==="" && document.querySelector("#take-offer")`)
 	assert.Equal(t, 4, tell[int](p, `document.querySelectorAll(".pair").length`), "an offer changes nothing")
 	p.press("#take-offer")
 	p.until("five pairs", `document.querySelectorAll(".pair").length===5`)
@@ -242,7 +244,7 @@ func TestAPersonsWayThroughTheWorkbench(t *testing.T) {
 	// rename
 	p.press(`.pair[data-pair="2"] .lanename`)
 	p.until("a name is asked for", `document.querySelector("dialog[open] input")`)
-	tell[bool](p, `(document.querySelector("dialog input").value="<b>Wood & wire</b>")||true`)
+	tell[bool](p, `!!(document.querySelector("dialog input").value="<b>Wood & wire</b>")`)
 	p.keys("\r")
 	p.until("named", `document.querySelector('.pair[data-pair="2"] .lanename').textContent==="<b>Wood & wire</b>"`)
 

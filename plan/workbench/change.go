@@ -17,7 +17,7 @@ type Change struct {
 	Pairs   []PairMove   `json:"pairs"`   // those that were touched
 	Misfits *[2]int      `json:"misfits"` // before and after; null until both are known
 
-	was, is string // signatures of the groupings
+	was *Choice
 }
 
 // Move is a track that changed its pair.
@@ -54,7 +54,7 @@ const mostMoves = 12
 // changeOf compares two sheets of a session; nil where nothing that shows has changed. Call it with the session's lock
 // held.
 func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
-	c := &Change{Moves: []Move{}, Figures: []FigureMove{}, Pairs: []PairMove{}, was: signature(was), is: signature(is)}
+	c := &Change{Moves: []Move{}, Figures: []FigureMove{}, Pairs: []PairMove{}, was: was}
 	from, to := was.place(), is.place()
 	for _, t := range s.tracks {
 		f := t.Profile.File
@@ -75,7 +75,7 @@ func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
 	if len(was.Pairs) == len(is.Pairs) && len(c.Moves) <= mostMoves {
 		c.weigh(s, after, is)
 	}
-	for _, row := range sheet.FigureRows {
+	for _, row := range sheet.ShownRows(&after.Figures) {
 		if a, b := row.Text(&before.Figures), row.Text(&after.Figures); a != b {
 			c.Figures = append(c.Figures, FigureMove{row.Name, row.Word, a, b})
 		}
@@ -91,19 +91,14 @@ func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
 	if len(c.Moves)+len(c.Figures) == 0 {
 		return nil
 	}
-	c.settle(s)
+	if a, b := s.firm[signature(was)], s.firm[signature(is)]; a != nil && b != nil {
+		c.Misfits = &[2]int{astray(a), astray(b)}
+	}
 	return c
 }
 
 func touched(moves []Move, number int) bool {
 	return slices.ContainsFunc(moves, func(m Move) bool { return m.From == number || m.To == number })
-}
-
-// settle fills in the misfits, once both groupings have been judged.
-func (c *Change) settle(s *session) {
-	if a, b := s.firm[c.was], s.firm[c.is]; a != nil && b != nil {
-		c.Misfits = &[2]int{astray(a), astray(b)}
-	}
 }
 
 // astray counts the misfits of a grouping that has been judged.

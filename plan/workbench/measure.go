@@ -225,7 +225,7 @@ func (s *session) takeUp() {
 	old := s.stamps
 	s.adopt(found)
 	s.kin = kin
-	s.firm, s.loadsAt, s.sweep = map[string]map[string]float64{}, "", nil
+	s.firm, s.loudness, s.loadsAt, s.sweep = map[string]map[string]float64{}, map[string]features.DB{}, "", nil
 	c := s.choice().clone()
 	if err := s.cover(c); err != nil {
 		s.b.events.Send("note", map[string]string{"text": err.Error()})

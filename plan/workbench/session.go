@@ -52,6 +52,7 @@ type session struct {
 	loadsTrouble string                        // why there are none
 	loadsAt      string                        // the grouping and rig that loads is of
 	offers       map[string]*offer
+	loudness     map[string]features.DB // of sums that have been measured, by company
 	sweep        *sheet.Sweep
 	sound        *sound
 	mute         string // why there is no sound
@@ -80,7 +81,7 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, isFolder bo
 			return nil, fmt.Errorf("%s: its tracks were in %s, which is not there any more; open the folder they are in now", target, folder)
 		}
 	}
-	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}}
+	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}, loudness: map[string]features.DB{}}
 	s.life, s.end = context.WithCancel(b.life)
 	defer func() {
 		if err != nil {
@@ -300,6 +301,7 @@ func (s *session) write(c *Choice) (*sheet.Sheet, error) {
 		return nil, err
 	}
 	s.dress(doc, c)
+	s.soundOut(&doc.Figures, c)
 	return doc, nil
 }
 

@@ -194,7 +194,7 @@ func (s *session) view() *View {
 	for _, a := range s.doc.SetAside {
 		v.Aside = append(v.Aside, AsideView{a.File, c.name(a.File), a.Reason, s.live[a.File]})
 	}
-	for _, row := range sheet.FigureRows {
+	for _, row := range sheet.ShownRows(&s.doc.Figures) {
 		v.Figures = append(v.Figures, FigureView{row.Name, row.Word, row.Text(&s.doc.Figures)})
 	}
 	v.Questions = questions(s.doc, c)

@@ -13,7 +13,8 @@ export function drawLanes(root) {
     cards.clear();
     built = { root, head: h("div.tools"), offer: h("div"), list: h("div.pairs", { id: "pairs" }), aside: h("section.asides", { "aria-label": "Set aside" }) };
     root.replaceChildren(built.head, built.offer, built.list, built.aside);
-    drag(root, { move: moveTo, aside: (files) => act({ do: "aside", tracks: files }), choose });
+    if (!root.dragged) drag(root, { move: moveTo, aside: (files) => act({ do: "aside", tracks: files }), choose });
+    root.dragged = true; // the listeners stay with the leaf, whatever it shows
   }
   drawTools(s);
   drawOffer(s);
@@ -102,7 +103,7 @@ function drawLane(s, lane) {
   el.dataset.pair = lane.number;
   el.setAttribute("aria-label", `Pair ${lane.number}, ${lane.name}, ${plural(lane.tracks.length, "track", "tracks")}`);
   parts.slips.setAttribute("aria-label", `Tracks of pair ${lane.number}, ${lane.name}`);
-  drawLaneHead(parts, lane);
+  drawLaneHead(parts, lane, s);
   const sign = lane.ridge + lane.lines.length;
   if (parts.sign !== sign) {
     parts.sign = sign;
@@ -112,9 +113,9 @@ function drawLane(s, lane) {
   return el;
 }
 
-function drawLaneHead(parts, lane) {
+function drawLaneHead(parts, lane, s) {
   const on = hearing().kind === "pair" && hearing().pair === lane.number;
-  const sign = JSON.stringify([lane.name, lane.locked, lane.outputs, lane.device, lane.tracks.length, lane.load, lane.lufs, lane.misfits, on, lane.hue]);
+  const sign = JSON.stringify([lane.name, lane.locked, lane.outputs, lane.device, lane.tracks.length, lane.load, lane.lufs, s.loads, lane.misfits, on, lane.hue]);
   if (parts.headSign === sign) return;
   parts.headSign = sign;
   const held = document.activeElement?.closest?.(".lanehead") === parts.head ? document.activeElement.dataset.do : "";
@@ -123,7 +124,7 @@ function drawLaneHead(parts, lane) {
     h("div.who", {}, h("span.badge", { class: `p${lane.hue}` }, String(lane.number)),
       h("button.lanename", { type: "button", "data-do": "name", title: "Give the pair another name", onclick: () => namePair(lane) }, h("bdi", {}, lane.name))),
     h("p.out", {}, `${lane.device ? lane.device + " " : ""}outputs ${lane.outputs[0]}/${lane.outputs[1]} · ${plural(lane.tracks.length, "track", "tracks")}`),
-    h("p.load", {}, !lane.tracks.length ? "free" : load ? [`loud ${db(load.loud_vu, true)} VU · peak ${db(load.true_peak_dbtp)} dBTP`, load.overs ? h("b.alarmed", {}, ` clips ${load.overs === 1 ? "once" : load.overs + " times"}`) : null] : `about ${db(lane.lufs)} LUFS`),
+    h("p.load", {}, !lane.tracks.length ? "free" : load ? [`loud ${db(load.loud_vu, true)} VU · peak ${db(load.true_peak_dbtp)} dBTP`, load.overs ? h("b.alarmed", {}, ` clips ${load.overs === 1 ? "once" : load.overs + " times"}`) : null] : s.loads === "measuring" ? "measuring …" : lane.lufs === null ? "" : `${db(lane.lufs)} LUFS`),
     h("div.row", {},
       button(on ? "Heard" : "Hear", () => hear({ kind: "pair", pair: lane.number }), { "aria-pressed": String(on), "data-do": "hear", disabled: !lane.tracks.length, "aria-label": `Hear pair ${lane.number}, ${lane.name}` }),
       button(lane.locked ? "Locked" : "Lock", () => act({ do: "lock pair", pair: lane.number, on: !lane.locked }), { "aria-pressed": String(lane.locked), "data-do": "lock", "aria-label": `Lock pair ${lane.number}`, title: "A new fold leaves a locked pair as it is" })));

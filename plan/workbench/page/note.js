@@ -112,7 +112,7 @@ function changeOf(s, open, first) {
     c.moves.filter((m) => m.for.length + m.against.length).slice(0, 4).map((m) => h("div.move", {}, h("b", {}, nameOf(m.file)), ` ${m.from} → ${m.to}`,
       m.for.length ? h("p", {}, h("b", {}, "for: "), m.for.join("; ")) : null, m.against.length ? h("p", {}, h("b", {}, "against: "), m.against.join("; ")) : null,
       m.nearest ? h("p", {}, "next best: ", badge(lanes()[m.nearest - 1], true), " ", lanes()[m.nearest - 1].name) : null)),
-    h("dl.figs", { id: "changed" }, c.pairs.map((p) => h("div", {}, h("dt", {}, badge(lanes()[p.number - 1], true), " ", p.name), h("dd", {}, `${db(p.lufs_before)} → ${db(p.lufs)} LUFS, overlap ${percent(p.overlap_before)} → ${percent(p.overlap)}`))),
+    h("dl.figs", { id: "changed" }, c.pairs.map((p) => h("div", {}, h("dt", {}, badge(lanes()[p.number - 1], true), " ", p.name), h("dd", {}, `${p.lufs_before === null || p.lufs === null ? "" : `${db(p.lufs_before)} → ${db(p.lufs)} LUFS, `}overlap ${percent(p.overlap_before)} → ${percent(p.overlap)}`))),
       c.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, `${f.before} → ${f.after}`)))));
 }
 
