@@ -3,6 +3,7 @@ package report
 import (
 	"fmt"
 	"html/template"
+	"regexp"
 	"strings"
 
 	"foldout/plan/sheet"
@@ -108,8 +109,11 @@ func (p Page) Part(name string) (string, error) {
 	if err := page.ExecuteTemplate(&b, name, data); err != nil {
 		return "", fmt.Errorf("%s cannot be drawn: %w", name, err)
 	}
-	return strings.ReplaceAll(b.String(), ` style="`, ` data-style="`), nil
+	return inlineStyle.ReplaceAllString(b.String(), `${1}data-style="`), nil
 }
+
+// inlineStyle is the style attribute as templates and plots write it.
+var inlineStyle = regexp.MustCompile(`(\s)style="`)
 
 // Hatches is SVG that defines the patterns which double the colours; it takes no room on a page.
 func Hatches() (string, error) {

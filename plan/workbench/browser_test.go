@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"sync"
 	"testing"
@@ -170,7 +171,8 @@ func (p *tab) quiet() {
 	p.Helper()
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	assert.Empty(p, p.said)
+	slices.Sort(p.said)
+	assert.Empty(p, slices.Compact(p.said))
 }
 
 func demoOf(t testing.TB) func(context.Context, func(int, int)) (string, error) {
