@@ -89,13 +89,18 @@ func (t *tracer) synchronise(ctx context.Context, progress func(done, total int6
 		note = fmt.Sprintf("The return is at %g kHz and the tones are at %g kHz: something converted the rate. Nothing is lost below 20 kHz, but set the session to one rate.", rate/1000, float64(t.plan.RateHz)/1000)
 	}
 	if found.first == nil && found.last == nil {
-		return fmt.Errorf("%s does not hold the sync signal of these tones (%.0f s long, peak %.1f dBFS): is it the recording of this folder's tones, from before their start? If it is, every output may be dead: check the routing and the print track's input",
-			t.rec.path, float64(t.rec.info.Frames)/t.rec.rate, 20*math.Log10(t.rec.peak))
+		return t.unrelated()
 	}
 	if note != "" {
 		t.notes = append(t.notes, Verdict{Severity: Note, Text: note})
 	}
 	return t.setClock(found)
+}
+
+// unrelated is the error for a recording in which the tones are not found.
+func (t *tracer) unrelated() error {
+	return fmt.Errorf("%s does not hold the sync signal of these tones (%.0f s long, peak %.1f dBFS): is it the recording of this folder's tones, from before their start? If it is, every output may be dead or buried in noise: check the routing, the print track's input and the level of the tones",
+		t.rec.path, float64(t.rec.info.Frames)/t.rec.rate, 20*math.Log10(t.rec.peak))
 }
 
 // setClock makes the clock exact: first by the chirps, then by their distance or by the tones.
@@ -120,7 +125,7 @@ func (t *tracer) setClock(found syncs) error {
 			return err
 		}
 		if len(t.first)+len(t.last) == 0 {
-			return fmt.Errorf("%s: the sync signal is too weak under the noise to measure anything; raise the level of the return or of the tones (--level), then record again", t.rec.path)
+			return t.unrelated()
 		}
 		ppm, err := t.measureDrift()
 		if err != nil {
@@ -282,6 +287,9 @@ func (t *tracer) analyse(ctx context.Context) error {
 	if err := g.Wait(); err != nil {
 		return err
 	}
+	if !t.plausible() {
+		return t.unrelated()
+	}
 	for side := range t.rec.info.Channels {
 		var list []quiet
 		for _, f := range t.slots {
@@ -294,6 +302,25 @@ func (t *tracer) analyse(ctx context.Context) error {
 		t.hum = append(t.hum, humOf(q))
 	}
 	return nil
+}
+
+// plausible says that what was taken for the sync signal is one: an output answers in its own turn, or where no turn lies
+// within the recording, a chirp stands out clearly.
+func (t *tracer) plausible() bool {
+	turns := false
+	for i, f := range t.slots {
+		if t.alive(i) {
+			return true
+		}
+		turns = turns || f.heard
+	}
+	clear := 0
+	for _, h := range append(append([]heard(nil), t.first...), t.last...) {
+		if h.snr > chirpClear {
+			clear++
+		}
+	}
+	return !turns && clear > 1
 }
 
 // acrossBreak looks at a slot with the clock after the break as well, and takes the reading that fits the delay that the
