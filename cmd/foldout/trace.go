@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/cmd/foldout/text"
+	"foldout/plan/linecheck/portrait"
 	"foldout/plan/linecheck/tones"
 	"foldout/plan/linecheck/trace"
 )
@@ -23,6 +24,7 @@ func newTrace() *cobra.Command {
 	var (
 		o                          trace.Options
 		dir, format, out, baseline string
+		html                       string
 		force                      bool
 	)
 	cmd := &cobra.Command{
@@ -33,12 +35,12 @@ every output: alive or dead, left or right, gain, polarity, delay, frequency res
 for the whole loop: latency, drift of the clock, hum, clipping. Every finding comes with what to do.
 
 The recording may begin and end anywhere around the tones, at any level and polarity. What it does not hold is said.
---baseline compares with a result kept as JSON.
+--baseline compares with a result kept as JSON. --html draws curves and the unit's portrait on a page to keep.
 
 Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wrong usage.`,
 		Example: `  foldout trace return.wav --tones linecheck
   foldout trace return.wav --tones linecheck --format json --out monday.json
-  foldout trace return.wav --tones linecheck --baseline monday.json`,
+  foldout trace return.wav --tones linecheck --baseline monday.json --html unit.html`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
 			if dir == "" {
@@ -51,7 +53,7 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
 			if o.ToleranceDB <= 0 || o.ToleranceDB > 6 {
 				return usagef("--tolerance %g: want more than 0 and at most 6 dB", o.ToleranceDB)
 			}
-			if err := free(force, out); err != nil {
+			if err := free(force, out, html); err != nil {
 				return err
 			}
 			plan, err := tones.LoadPlan(dir)
@@ -77,6 +79,11 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
 			if err := writeOut(cmd, out, force, func(w io.Writer) error { return write(w, result) }); err != nil {
 				return err
 			}
+			if html != "" {
+				if err := writeOut(cmd, html, force, func(w io.Writer) error { return portrait.Write(w, result) }); err != nil {
+					return err
+				}
+			}
 			if result.Faulty() {
 				return errFaults
 			}
@@ -89,6 +96,7 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
 	f.StringVar(&baseline, "baseline", "", "an earlier result as JSON `FILE`, to say what has moved since")
 	f.StringVar(&format, "format", "text", "text for people, json for machines")
 	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
+	f.StringVar(&html, "html", "", "write a page to look at, to print and to keep into this `FILE` as well")
 	f.BoolVar(&force, "force", false, "replace existing files")
 	return cmd
 }

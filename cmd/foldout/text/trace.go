@@ -85,7 +85,7 @@ func loopRows(r *trace.Result) [][]string {
 		{"clipped samples", fmt.Sprint(r.ClippedSamples)},
 	}
 	if r.Together != nil {
-		rows = append(rows, []string{"all outputs together", fmt.Sprintf("%+.2f dB against alone, intermodulation %s", float64(r.Together.SummingDB), figure("%.1f dB", r.Together.ResidualDB))})
+		rows = append(rows, []string{"all outputs together", fmt.Sprintf("%s against alone, intermodulation %s", figure("%+.2f dB", r.Together.SummingDB), figure("%.1f dB", r.Together.ResidualDB))})
 	}
 	return rows
 }
@@ -94,7 +94,11 @@ func figure(format string, v features.DB) string {
 	if math.IsNaN(float64(v)) || math.IsInf(float64(v), 0) {
 		return "-"
 	}
-	return fmt.Sprintf(format, float64(v))
+	s := fmt.Sprintf(format, float64(v))
+	if strings.Trim(s, "+-0. dB") == "" { // nothing is not less than nothing
+		s = strings.Replace(s, "-", "+", 1)
+	}
+	return s
 }
 
 func corner(v features.DB, beyond string) string {

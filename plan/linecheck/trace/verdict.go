@@ -132,8 +132,24 @@ func (t *tracer) judgeOutput(r *Result, i int) {
 	}
 	t.judgeSound(r, i, say)
 	if !slices.ContainsFunc(r.Verdicts[before:], func(v Verdict) bool { return v.Severity != OK }) {
-		r.say(OK, &c.Output, "%s is fine: %s, %+.2f dB, THD %.3g %%, crosstalk %.0f dB.", send.Label(), c.Side, float64(c.GainDB), float64(c.THDPercent), float64(c.CrosstalkDB))
+		r.say(OK, &c.Output, "%s is fine: %s.", send.Label(), strings.Join(c.inShort(), ", "))
 	}
+}
+
+// inShort are the figures of an output that is fine, as far as they were heard.
+func (c *Channel) inShort() []string {
+	var list []string
+	if c.Side != "" {
+		list = append(list, c.Side)
+	}
+	list = append(list, fmt.Sprintf("%+.2f dB", math.Round(100*float64(c.GainDB))/100+0))
+	if v := float64(c.THDPercent); !math.IsNaN(v) {
+		list = append(list, fmt.Sprintf("THD %.3g %%", v))
+	}
+	if v := float64(c.CrosstalkDB); !math.IsNaN(v) {
+		list = append(list, fmt.Sprintf("crosstalk %.0f dB", v))
+	}
+	return list
 }
 
 func sixDB(off float64) string {
