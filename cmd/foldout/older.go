@@ -70,7 +70,7 @@ func (o *older) suggest(s *fold.Session, pairs int) (*sheet.Sheet, error) {
 // loadSheet reads a saved sheet. What sheets of schema 1 leave unsaid is filled in.
 func loadSheet(path string) (*sheet.Sheet, error) {
 	s, err := sheet.Load(path)
-	if err == nil && s.Schema == 1 {
+	if err == nil && s.Schema < sheet.SchemaVersion {
 		roles.Halves(s)
 		s.Schema = sheet.SchemaVersion
 	}

@@ -100,7 +100,7 @@ func TestSuggestHoldsTheJSONContract(t *testing.T) {
 		Warnings []string
 	}
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
-	assert.Equal(t, 2, doc.Schema)
+	assert.Equal(t, 3, doc.Schema)
 	require.Len(t, doc.Pairs, 3)
 	n := 0
 	for i, p := range doc.Pairs {

@@ -63,6 +63,5 @@ func BenchmarkCompare100(b *testing.B) {
 	for b.Loop() {
 		c := Compare(set)
 		c.Relations()
-		c.Affinity()
 	}
 }

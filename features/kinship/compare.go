@@ -1,6 +1,7 @@
 package kinship
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -17,15 +18,18 @@ var (
 )
 
 const (
-	zeroLag   = 8    // index of lag 0 in tailLags
-	compact   = 0.8  // sharpness: springs 0.69, halls 0.2-0.5
-	passScore = 0.02 // of the screening
+	zeroLag    = 8    // index of lag 0 in tailLags
+	compact    = 0.8  // sharpness: springs 0.69, halls 0.2-0.5
+	passScore  = 0.02 // of the screening
+	likeRhythm = 0.25
+	leastAbove = 0.2
+	likeTimbre = 6.5 // dB of band profile; doubles of guitars and voices 0.8-3.5
 
 	candidatesPerTrack = 6 // sessions seen have 1 to 6; loops that repeat to the sample may give many more
 
 )
 
-// Pair holds what was measured between two tracks that share sound.
+// Pair holds what was measured between two tracks that share sound or rhythm.
 type Pair struct {
 	A, B       int
 	BFromA     [17]float64 // share of B's power that is a linear image of A, per lag of -8..8 half windows of 128 ms
@@ -40,38 +44,21 @@ type Pair struct {
 	FollowsA   float64     // how well B's envelope runs along with A's with a tail, see follows
 	FollowsB   float64     // and A's with B's
 	Profile    float64     // mean difference of the bands' peak levels in dB, level apart
+	screen     float64     // largest share of one in the other at the first look
+	rhythm     rhythm      // what the changes of level have in common
+	partials   likePatterns
 }
 
 // Comparison is all that was found between the tracks of a session.
 type Comparison struct {
 	sketches []Sketch
 	pairs    []Pair
-	doubles  []Relation
 	outlines []outline
-}
-
-// candidate is a pair that passed the screening.
-type candidate struct {
-	pair  [2]int
-	score float64
-}
-
-// strongest keeps the n best candidates, in the order they came.
-func strongest(list []candidate, n int) [][2]int {
-	if len(list) > n {
-		scores := make([]float64, len(list))
-		for i, c := range list {
-			scores[i] = c.score
-		}
-		slices.Sort(scores)
-		least := scores[len(scores)-n]
-		list = slices.DeleteFunc(list, func(c candidate) bool { return c.score < least })
-	}
-	pairs := make([][2]int, len(list))
-	for i, c := range list {
-		pairs[i] = c.pair
-	}
-	return pairs
+	traits   []traits
+	levels   [][]float32 // power of the frames of the outlines re the loudest
+	members  map[[2]int]member
+	contexts []context
+	shared   [][]float64 // see company
 }
 
 // Compare measures all pairs. Sketches that no Sketcher could have made count as silent.
@@ -90,52 +77,102 @@ func Compare(sketches []Sketch) *Comparison {
 			sounding = append(sounding, i)
 		}
 	}
+	looks := c.firstLook(gains, sounding)
+	c.pairs = candidates(looks, len(sounding))
+	third := c.follow(gains)
+	c.lookAtTracks()
+	c.members = sumsOf(c.pairs, third)
+	c.contexts, c.shared = contexts(c.pairs, len(sketches)), company(c.pairs, len(sketches))
+	return c
+}
+
+// firstLook sees every pair: coherence in few bins, rhythm, and the partials of those that could be one performance.
+func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
+	var looks []Pair
 	var all [][2]int
 	for k, i := range sounding {
 		for _, j := range sounding[k+1:] {
 			all = append(all, [2]int{i, j})
+			looks = append(looks, Pair{A: i, B: j})
 		}
 	}
-	var kept []candidate
-	for _, x := range measure(sketches, gains, screening, func(int) []int { return screenLags }, all) {
+	moves := make([][]changes, len(c.sketches))
+	parallel(maxWorkers(), len(sounding), func(_, k int) {
+		i := sounding[k]
+		moves[i] = rhythms(&c.sketches[i], gains[i])
+	})
+	matchers := make([]*matcher, maxWorkers())
+	for w := range matchers {
+		matchers[w] = newMatcher()
+	}
+	parallel(len(matchers), len(looks), func(w, i int) {
+		p := &looks[i]
+		p.rhythm = matchers[w].compare(moves[p.A], moves[p.B], min(c.sketches[p.A].Keep, c.sketches[p.B].Keep))
+	})
+	for i, x := range measure(c.sketches, gains, screening, func(int) []int { return screenLags }, all) {
 		ofY, ofX := x.shares(screening.frames())
-		var top float64
 		for l := range ofY {
-			top = max(top, ofY[l], ofX[l])
-		}
-		if top > passScore {
-			kept = append(kept, candidate{pair: [2]int{x.x, x.y}, score: top})
+			looks[i].screen = max(looks[i].screen, ofY[l], ofX[l])
 		}
 	}
-	c.follow(gains, strongest(kept, candidatesPerTrack*len(sounding)))
-	c.findDoubles(gains, all)
-	return c
+	var tried [][2]int
+	var which []int
+	for i := range looks {
+		p := &looks[i]
+		if p.rhythm.match >= likeRhythm || p.screen > passScore || c.outlines[p.A].profile(&c.outlines[p.B]) <= likeTimbre {
+			tried, which = append(tried, [2]int{p.A, p.B}), append(which, i)
+		}
+	}
+	for k, v := range double(c.sketches, gains, tried) {
+		looks[which[k]].partials = v
+	}
+	return looks
 }
 
-// findDoubles looks at the pairs of like timbre that share no waveform.
-func (c *Comparison) findDoubles(gains []float32, all [][2]int) {
-	akin := map[[2]int]bool{}
+// candidates keeps the pairs worth a closer look: by coherence, by rhythm, or by partials.
+func candidates(looks []Pair, tracks int) []Pair {
+	keep := map[int]bool{}
+	strongest := func(perTrack int, score func(p *Pair) float64) {
+		var list []int
+		for i := range looks {
+			if score(&looks[i]) > 0 {
+				list = append(list, i)
+			}
+		}
+		slices.SortStableFunc(list, func(i, j int) int { return cmp.Compare(score(&looks[j]), score(&looks[i])) })
+		for _, i := range list[:min(len(list), perTrack*tracks)] {
+			keep[i] = true
+		}
+	}
+	strongest(candidatesPerTrack, func(p *Pair) float64 { return p.screen - passScore })
+	strongest(2, func(p *Pair) float64 { return p.rhythm.match - likeRhythm })
+	strongest(2, func(p *Pair) float64 { return max(p.partials.above, p.partials.octaveAbove) - leastAbove })
+	var out []Pair
+	for i := range looks {
+		if keep[i] {
+			out = append(out, looks[i])
+		}
+	}
+	return out
+}
+
+// lookAtTracks takes in what the tracks of the pairs tell about themselves.
+func (c *Comparison) lookAtTracks() {
+	used := make([]bool, len(c.sketches))
 	for i := range c.pairs {
-		if c.pairs[i].akin() {
-			akin[[2]int{c.pairs[i].A, c.pairs[i].B}] = true
-		}
+		used[c.pairs[i].A], used[c.pairs[i].B] = true, true
 	}
-	sketches := c.sketches
-	var tried [][2]int
-	for _, p := range all {
-		if !akin[p] && c.outlines[p[0]].profile(&c.outlines[p[1]]) <= likeTimbre+2 {
-			tried = append(tried, p)
-		}
+	c.traits, c.levels = make([]traits, len(c.sketches)), make([][]float32, len(c.sketches))
+	repeaters := make([]*repeater, maxWorkers())
+	for w := range repeaters {
+		repeaters[w] = newRepeater()
 	}
-	for i, r := range double(sketches, gains, tried) {
-		if !r.doubles(0) {
-			continue
+	parallel(len(repeaters), len(c.sketches), func(w, i int) {
+		if used[i] {
+			c.traits[i] = traitsOf(&c.sketches[i], repeaters[w])
+			c.levels[i] = c.outlines[i].power
 		}
-		a, b := tried[i][0], tried[i][1]
-		if _, profile := likeness(&sketches[a], &sketches[b]); profile <= likeTimbre && r.doubles(profile) {
-			c.doubles = append(c.doubles, Relation{A: a, B: b, Kind: Double, Confidence: min(1, 0.4+(r.above-samePartials)*2)})
-		}
-	}
+	})
 }
 
 // normalise returns the gain that brings a track's pieces to unit power, 0 for a track without sound.
@@ -150,10 +187,14 @@ func normalise(s *Sketch) float32 {
 	return 0
 }
 
-// follow takes the second and third look.
-func (c *Comparison) follow(gains []float32, kept [][2]int) {
+// follow takes the second and third look, and returns what the third saw.
+func (c *Comparison) follow(gains []float32) []*cross {
+	kept := make([][2]int, len(c.pairs))
 	self := map[int]int{}
-	looks := kept
+	for i := range c.pairs {
+		kept[i] = [2]int{c.pairs[i].A, c.pairs[i].B}
+	}
+	looks := slices.Clone(kept)
 	for _, p := range kept {
 		for _, i := range p {
 			if _, ok := self[i]; !ok {
@@ -172,11 +213,9 @@ func (c *Comparison) follow(gains []float32, kept [][2]int) {
 		}
 		spread[i] = max(sum, 1)
 	}
-	c.pairs = make([]Pair, len(kept))
 	lags := make([][]int, len(kept))
 	for i := range kept {
 		p := &c.pairs[i]
-		p.A, p.B = kept[i][0], kept[i][1]
 		ofB, ofA := second[i].shares(lagged.frames())
 		for l := range ofB {
 			p.BFromA[l], p.AFromB[l] = ofB[l]/spread[p.A], ofA[l]/spread[p.B]
@@ -187,17 +226,22 @@ func (c *Comparison) follow(gains []float32, kept [][2]int) {
 	}
 	third := measure(c.sketches, gains, fine, func(i int) []int { return lags[i] }, kept)
 	parallel(maxWorkers(), len(kept), func(_, i int) { c.refine(&c.pairs[i], third[i]) })
+	return third
 }
 
 // loudestLag is the lag in half windows at which the two have most in common, 0 unless another is much better.
 func (p *Pair) loudestLag() int {
 	at := zeroLag
+	both := func(l int) float64 { return p.BFromA[l] + p.AFromB[l] }
 	for l := range p.BFromA {
-		if p.BFromA[l]+p.AFromB[l] > 2*max(0, p.BFromA[at]+p.AFromB[at]) {
+		if both(l) > both(at) {
 			at = l
 		}
 	}
-	return at - zeroLag
+	if both(at) > 2*max(0, both(zeroLag)) {
+		return at - zeroLag
+	}
+	return 0
 }
 
 // refine takes in the third look.
@@ -207,7 +251,8 @@ func (c *Comparison) refine(p *Pair, x *cross) {
 	p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = x.delay(0)
 	p.LagSeconds += float64(x.lags[0]*fine.size/2) / waveRateHz
 	p.Steadiness, p.Profile = likeness(a, b)
-	if p.Sharpness < compact { // else there is no tail
+	p.FollowsA, p.FollowsB = p.Steadiness, p.Steadiness // a sharp peak has no tail
+	if p.Sharpness < compact {
 		p.FollowsA, _ = follows(a, b, max(p.LagSeconds, 0))
 		p.FollowsB, _ = follows(b, a, max(-p.LagSeconds, 0))
 	}

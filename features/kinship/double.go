@@ -13,9 +13,6 @@ const (
 	patternReach  = 20   // bins either side
 	patternGate   = 0.01 // of the mean power of the track
 	patternFrames = 10   // at least, in common
-
-	likeTimbre   = 4.5 // dB of band profile; doubles of guitars and voices 0.8-3.5
-	samePartials = 0.3 // above chance; doubles 0.31-0.62
 )
 
 // patterns holds one piece of one track: frames x bins, and which frames sound.
@@ -24,14 +21,16 @@ type patterns struct {
 	sound []bool
 }
 
-// likePatterns is what two tracks gave: the mean product, and how far it lies above chance.
-type likePatterns struct{ same, above float64 }
+// likePatterns is what two tracks gave: the mean product, and how far it lies above chance; and the same with one of
+// them an octave up, whichever gives more.
+type likePatterns struct{ same, above, octave, octaveAbove float64 }
 
 // patternSum accumulates a pair.
 type patternSum struct {
 	x, y         int
 	n            int
 	product      float64
+	up, down     float64 // with the second, the first an octave higher
 	meanX, meanY []float32
 }
 
@@ -126,34 +125,51 @@ func (s *patternSum) add(x, y *patterns, bins int) {
 			continue
 		}
 		u, v := x.value[t*bins:(t+1)*bins], y.value[t*bins:(t+1)*bins]
-		var sum float32
+		var sum, up, down float32
 		for b, a := range u {
 			sum += a * v[b]
 			s.meanX[b] += a
 			s.meanY[b] += v[b]
 		}
+		for b := range len(u) / 2 {
+			up += u[b] * v[octaveUp(b)]
+			down += u[octaveUp(b)] * v[b]
+		}
 		s.product += float64(sum)
+		s.up += float64(up)
+		s.down += float64(down)
 		s.n++
 	}
 }
 
-func (s *patternSum) result() likePatterns {
+func (s *patternSum) result() (out likePatterns) {
 	if s.n < patternFrames {
-		return likePatterns{}
+		return out
 	}
 	n := float64(s.n)
-	var chance float64
+	// The mean product of all frames of one with all other frames of the other is what chance gives.
+	over := func(product, chance float64) (same, above float64) {
+		same = product / n
+		return same, same - (chance-product)/(n*(n-1))
+	}
+	var chance, up, down float64
 	for b, v := range s.meanX {
 		chance += float64(v) * float64(s.meanY[b])
 	}
-	same := s.product / n
-	// The mean product of all frames of one with all other frames of the other.
-	return likePatterns{same: same, above: same - (chance-s.product)/(n*(n-1))}
+	for b := range len(s.meanX) / 2 {
+		up += float64(s.meanX[b]) * float64(s.meanY[octaveUp(b)])
+		down += float64(s.meanX[octaveUp(b)]) * float64(s.meanY[b])
+	}
+	out.same, out.above = over(s.product, chance)
+	out.octave, out.octaveAbove = over(s.up, up)
+	if octave, above := over(s.down, down); above > out.octaveAbove {
+		out.octave, out.octaveAbove = octave, above
+	}
+	return out
 }
 
-// doubles decides, knowing how far the band profiles are apart in dB. Seen (same, above, profile): voices 0.59-0.67,
-// 0.38-0.62, 1.6-4; guitars 0.66-0.81, 0.31-0.51, 1-2.5; a piano and a synthesiser on the same chords 0.64, 0.31, 3.9;
-// two guitar parts on the same chords up to 0.65, 0.33, 4.5.
-func (p likePatterns) doubles(profile float64) bool {
-	return p.same >= 0.57 && p.above >= samePartials && p.same+p.above >= 0.94 && (p.above >= 0.4 || profile <= 3)
+// octaveUp is the bin of twice the frequency of a bin in the lower half of the pattern.
+func octaveUp(bin int) int {
+	first, n := fine.bins()
+	return min(2*(first+bin)-first, n-1)
 }

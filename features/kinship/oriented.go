@@ -1,10 +1,5 @@
 package kinship
 
-import (
-	"math"
-	"slices"
-)
-
 // oriented is a pair seen from a possible derived track towards its source.
 type oriented struct {
 	pair        *Pair
@@ -14,6 +9,11 @@ type oriented struct {
 	after, late float64 // at lags from 1, from 2 half windows on; late is a fraction of total
 	lag         float64 // derived after source
 }
+
+// noise is the share at one lag below which nothing is said.
+const noise = 0.015
+
+func (p *Pair) other(track int) int { return p.A + p.B - track }
 
 func (p *Pair) seen(from int) oriented {
 	o := oriented{pair: p, from: p.A, to: p.B, lag: p.LagSeconds}
@@ -53,19 +53,11 @@ func (p *Pair) seen(from int) oriented {
 
 // tail is the lopsidedness of the image in time: 0 for a copy, towards 1 for echoes and reverberation.
 func (o oriented) tail() float64 {
-	if o.pair.echoes() {
-		return math.Copysign(1, o.lag)
-	}
 	all := o.before + o.now + o.after
 	if !(all > 0) {
 		return 0
 	}
 	return (o.after - o.before) / all
-}
-
-// best is the largest share at a single lag, either way.
-func (p *Pair) best() float64 {
-	return max(slices.Max(p.BFromA[:]), slices.Max(p.AFromB[:]))
 }
 
 // follows tells how well the derived track's envelope runs along with the source's.
@@ -74,41 +66,4 @@ func (o oriented) follows() float64 {
 		return o.pair.FollowsA
 	}
 	return o.pair.FollowsB
-}
-
-// lopsided tells whether the image of the source in the derived track trails behind it.
-func (o oriented) lopsided() bool {
-	back := o.pair.seen(o.to)
-	if o.total >= oneSource && o.tail() >= tailAsymmetry/2 && o.lag >= 5e-3 && o.pair.Sharpness < 0.4 {
-		return true // nearly all of it, but on notes so long that the image trails on both sides
-	}
-	return o.tail() >= tailAsymmetry && back.tail() < 0 && (o.total >= leastShare || o.pair.echoes()) && (o.lag > 3e-3 || o.tail() > 0.4 && o.lag > -2e-3)
-}
-
-// diffuse tells whether the derived track is late, without a sharp beginning, and runs along with the source if that is
-// given a tail, but not the other way: so it is with reverberation on held notes, whose images in time are even.
-func (o oriented) diffuse() bool {
-	back := o.pair.seen(o.to)
-	return o.follows() >= diffuseFit && o.follows() >= back.follows()+0.08 && o.lag >= 5e-3 && o.lag <= 80e-3 && o.pair.Sharpness < 0.6
-}
-
-// akin tells whether the two share more than chance gives.
-func (p *Pair) akin() bool {
-	return p.best() >= leastShare+2*p.Luck || p.Coherence >= leastCoherence+1.2*p.Luck || p.echoes() || p.trails() ||
-		p.Prominence >= clearPeak && math.Abs(p.LagSeconds) <= bleedLag
-}
-
-// trails tells whether one runs along with the other so well, once that is given a tail, and so much worse the other
-// way about, that a coherence little above chance will do.
-func (p *Pair) trails() bool {
-	lag, fit, back := p.LagSeconds, p.FollowsA, p.FollowsB
-	if lag < 0 {
-		lag, fit, back = -lag, back, fit
-	}
-	return p.Coherence >= leastCoherence+p.Luck/2 && lag >= 5e-3 && lag <= 80e-3 && fit >= echoFit && fit >= back+0.15
-}
-
-// echoes tells whether one is the other's echo, though its delay wavers and leaves no coherence to speak of.
-func (p *Pair) echoes() bool {
-	return p.Prominence >= echoPeak && (p.LagSeconds > bleedLag && p.FollowsA >= echoFit || p.LagSeconds < -bleedLag && p.FollowsB >= echoFit)
 }

@@ -10,11 +10,11 @@ const (
 	outlineFrames = 2048
 )
 
-// outline is what a quick look at an envelope needs: the mean level of each band while the track sounds, and how the
-// bands move on the session's time, each brought to mean 0 and a sum of squares of 1.
+// outline is what a quick look at an envelope needs: the mean level of each band while the track sounds, and when it
+// sounds on the session's time.
 type outline struct {
 	level [bands]float64 // dB above code 0; -Inf for bands 50 dB below the loudest
-	moves [bands][]float32
+	power []float32      // of each frame re the loudest
 }
 
 // outlines draws all tracks on one time grid, from the earliest start to the latest end.
@@ -59,32 +59,20 @@ func (o *outline) draw(env []uint8) {
 		if top[b] <= max(loudest-bandDepth, 0) {
 			continue
 		}
-		var sum, count, mean, square float64
-		move := make([]float32, n)
+		var sum, count float64
 		for f := range n {
-			c := env[f*bands+b]
 			if power[f] > gate {
-				sum += envelopePower(c)
+				sum += envelopePower(env[f*bands+b])
 				count++
 			}
-			v := max(float64(c)/codesPerDB-top[b], -envelopeDepth)
-			move[f] = float32(v)
-			mean += v / float64(n)
 		}
-		for _, v := range move {
-			square += (float64(v) - mean) * (float64(v) - mean)
+		if sum > 0 {
+			o.level[b] = 10 * math.Log10(sum/count)
 		}
-		if !(sum > 0) {
-			continue
-		}
-		o.level[b] = 10 * math.Log10(sum/count)
-		if square > 1e-6 {
-			k := 1 / math.Sqrt(square)
-			for f, v := range move {
-				move[f] = float32((float64(v) - mean) * k)
-			}
-			o.moves[b] = move
-		}
+	}
+	o.power = make([]float32, n)
+	for f, p := range power {
+		o.power[f] = float32(p / (gate * 1e3))
 	}
 }
 
@@ -112,28 +100,4 @@ func spreadAbout(x []float64) (mean float64) {
 		mean += math.Abs(v-x[len(x)/2]) / float64(len(x))
 	}
 	return mean
-}
-
-// together is the lower quartile over the common bands of the correlation of the levels in dB; 0 without one.
-func (o *outline) together(p *outline) float64 {
-	var rs [bands]float64
-	n := 0
-	for b := range bands {
-		x, y := o.moves[b], p.moves[b]
-		if x == nil || y == nil {
-			continue
-		}
-		var u, v float32
-		for f := 0; f+1 < len(x); f += 2 {
-			u += x[f] * y[f]
-			v += x[f+1] * y[f+1]
-		}
-		rs[n] = float64(u + v)
-		n++
-	}
-	if n == 0 {
-		return 0
-	}
-	slices.Sort(rs[:n])
-	return rs[n/4]
 }

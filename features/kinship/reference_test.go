@@ -77,7 +77,17 @@ func TestNonNegativeAgainstScipy(t *testing.T) {
 			columns[k][i] += 0.3
 		}
 	}
-	got := nonNegative(columns, congruential(12, 20))
+	y := congruential(12, 20)
+	gram, slope := make([]float64, 16), make([]float64, 4)
+	for i := range columns {
+		for k := range y {
+			slope[i] -= columns[i][k] * y[k]
+			for j := range columns {
+				gram[4*i+j] += columns[i][k] * columns[j][k]
+			}
+		}
+	}
+	got := nonNegative(gram, slope, 1e9)
 	for k, w := range readReference(t).NNLS {
 		assert.InDelta(t, w, got[k], 1e-4)
 	}

@@ -3,21 +3,21 @@ package kinship
 // Kind says how one track is kin to another.
 type Kind int
 
-// The kinds, from the closest on. Up to PartOfSum both tracks carry one performance and belong together; Return goes
-// with its source; Double and Bleed only say that the two are neighbours.
+// The kinds. Up to Return both tracks carry one performance and belong together if that is certain enough; Double and
+// Bleed only say that the two are neighbours.
 const (
-	Unrelated   Kind = iota
-	Identical        // the same waveform, but for gain and polarity
-	Copy             // one performance through a linear path: gain, delay, filter, polarity, another microphone at the same spot
-	Compressed       // one performance, shaped by dynamics, distortion or a moving filter
-	SplitStereo      // left and right mono files of one stereo sound
-	PartOfSum        // A is a sum of several tracks, processed or not; B is one of them
-	Return           // A is an effect on B, smeared over time
-	Double           // the same notes, another performance
-	Bleed            // the same sound heard by two microphones
+	Unrelated Kind = iota
+	Identical      // a copy: the same waveform, but for gain and polarity
+	Copy           // one performance: a filter, a delay, another microphone at the same spot, or which was first cannot be told
+	Processed      // A is B through dynamics, distortion, a moving delay or another amplifier
+	Sides          // left and right mono files of one stereo sound
+	Sum            // A is a sum of several tracks, processed or not; B is one of them
+	Return         // A is an effect on B, smeared over time
+	Double         // the same notes, another performance
+	Bleed          // the same sound heard by two microphones
 )
 
-var kindNames = [...]string{"unrelated", "identical", "copy", "compressed", "split stereo", "part of sum", "return", "double", "bleed"}
+var kindNames = [...]string{"unrelated", "copy", "copy", "processed", "sides", "sum", "return", "double", "bleed"}
 
 // String names the kind in lower case.
 func (k Kind) String() string {
@@ -27,7 +27,7 @@ func (k Kind) String() string {
 	return kindNames[k]
 }
 
-// Tie reports whether tracks of this kin belong on one bus whatever else speaks against it.
+// Tie reports whether tracks of this kin belong on one pair, if the finding is certain.
 func (k Kind) Tie() bool { return k >= Identical && k <= Return }
 
 // Relation is one finding about two tracks, by their positions in the list given to Compare. Where the kind has a
@@ -38,9 +38,12 @@ type Relation struct {
 	LagSeconds      float64 // A comes this much after B
 	PolarityFlipped bool
 	Coherence       float64 // power-weighted mean magnitude-squared coherence at the best lag, 40 Hz to 1.75 kHz; 0..1
-	Share           float64 // of A's power that is a linear image of B, tail included; 0..1
-	Confidence      float64 // 0..1: how far inside its class the measurement lies
+	Share           float64 // of A's power that is a linear image of B, tail included; of a sum, B's part of it; 0..1
+	Confidence      float64 // 0..1: the probability that it is so
 }
 
-// Relate compares all tracks and returns what binds them, ordered by A, then B. Silent tracks have no relations.
+// Binding reports whether the two must share a pair: a kind that ties, and certain.
+func (r Relation) Binding() bool { return r.Kind.Tie() && r.Confidence >= Binds }
+
+// Relate compares all tracks and returns what they are to one another, ordered by A, then B. Silent tracks have no relations.
 func Relate(sketches []Sketch) []Relation { return Compare(sketches).Relations() }

@@ -140,7 +140,7 @@ func TestOddInput(t *testing.T) {
 				feed(s)
 				k := s.Sketch()
 				assert.True(t, k.valid() || k.Silent(), "%s at %d Hz", name, rate)
-				Compare([]Sketch{k, other, k}).Affinity()
+				Relate([]Sketch{k, other, k})
 			}
 		}
 	}
@@ -182,7 +182,5 @@ func FuzzCompare(f *testing.F) {
 		odd.Chunks = []Chunk{c}
 		r := Compare([]Sketch{good, odd, good, {Chunks: odd.Chunks}, {Envelope: code}})
 		r.Relations()
-		r.Sources(0)
-		r.Affinity()
 	})
 }

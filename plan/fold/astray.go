@@ -2,6 +2,7 @@ package fold
 
 import (
 	"math"
+	"slices"
 
 	"foldout/features/kinship"
 	"foldout/plan/homes"
@@ -118,7 +119,7 @@ func (s *Session) sums() map[int]bool {
 	out := map[int]bool{}
 	for p, i := range s.Live {
 		for _, t := range s.Ties {
-			if !t.ByUser && t.A == i && t.Relation.Kind == kinship.PartOfSum {
+			if !t.ByUser && t.A == i && t.Relation.Kind == kinship.Sum {
 				out[p] = true
 			}
 		}
@@ -128,7 +129,7 @@ func (s *Session) sums() map[int]bool {
 
 // ownAndShared is the middle between what a track is by itself and what it is with its kin.
 func (s *Session) ownAndShared(i int) Belief {
-	own := combine(s.Hints[i], s.Heard[i])
+	own := slices.Clone(s.own(i))
 	for r := range own {
 		own[r] += s.Belief[i][r]
 	}

@@ -51,15 +51,15 @@ func TieReason(t Tie, name string, made bool) sheet.Reason {
 	case kinship.Copy:
 		coherence.Fact = "the same performance as " + name
 		coherence.Detail += ", " + milliseconds(r.LagSeconds) + " apart"
-	case kinship.Compressed:
+	case kinship.Processed:
 		coherence.Fact = name + " is a processed copy of it"
 		if made {
 			coherence.Fact = "a processed copy of " + name
 		}
-	case kinship.SplitStereo:
+	case kinship.Sides:
 		coherence.Fact = "one stereo sound with " + name
 		return coherence
-	case kinship.PartOfSum:
+	case kinship.Sum:
 		share.Fact, share.Detail = "part of the mix on "+name, percent+" of that track's energy"
 		if made {
 			share.Fact, share.Detail = "a mix that holds "+name, percent+" of its energy"
@@ -82,7 +82,7 @@ func milliseconds(seconds float64) string { return fmt.Sprintf("%.1f ms", math.A
 
 // RoleReason says what the name and the sound speak for.
 func (s *Session) RoleReason(i int) sheet.Reason {
-	role, sure := s.Belief[i].Best()
+	role, sure := s.own(i).Best()
 	named, said := s.Hints[i].Best()
 	heard, p := s.Heard[i].Best()
 	r := sheet.Reason{Measure: "heard", Value: sheet.Round(100*p, 0), Unit: "%"}

@@ -9,6 +9,7 @@ package fold
 import (
 	"fmt"
 	"path/filepath"
+	"slices"
 	"sync"
 
 	"gonum.org/v1/gonum/mat"
@@ -26,7 +27,9 @@ type Session struct {
 	Tracks []*features.Analysis // all tracks, in the order given
 	Hints  []roles.Hint         // what the names say; empty hints with EarsOnly
 	Heard  []Belief             // what the sound says
-	Belief []Belief             // both, with the help of tied and neighbouring tracks
+	Own    []Belief             // both, of each track by itself
+	Belief []Belief             // the same for placing it: with the help of its copies and its other side, or that of its source
+	Kin    Kin                  // all that was found between the tracks
 	Ties   []Tie                // why tracks belong together
 
 	Live  []int            // indices of the tracks that take part; the others are set aside
@@ -65,6 +68,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	if opt.Kin == nil {
 		opt.Kin = FindKin(tracks)
 	}
+	s.Kin = opt.Kin
 	s.tie(opt.Kin)
 	s.tieSides()
 	if err := s.obey(); err != nil {
@@ -99,15 +103,47 @@ func (s *Session) believe() {
 		s.Heard[i] = hear(t)
 		s.Belief[i] = combine(s.Hints[i], s.Heard[i])
 	}
+	s.Own = slices.Clone(s.Belief)
 }
 
-// agree lets tracks that are tied together share one belief.
+// agree lets copies and sides share one belief, and gives an effect return and a sum that of what they are made from.
+// It serves their placing; what each is said to be stays its own.
 func (s *Session) agree() {
-	for _, unit := range s.units {
+	parent := map[int]int{}
+	root := func(i int) int {
+		for parent[i] != i {
+			i = parent[i]
+		}
+		return i
+	}
+	for _, i := range s.Live {
+		parent[i] = i
+	}
+	source := map[int]int{}
+	for _, t := range s.Ties {
+		if t.ByUser {
+			continue
+		}
+		switch t.Relation.Kind {
+		case kinship.Return, kinship.Sum:
+			source[t.A] = t.B
+		default:
+			if a, b := root(t.A), root(t.B); a != b {
+				parent[max(a, b)] = min(a, b)
+			}
+		}
+	}
+	members := map[int][]int{}
+	for _, i := range s.Live {
+		members[root(i)] = append(members[root(i)], i)
+	}
+	for _, unit := range members {
+		if len(unit) < 2 {
+			continue
+		}
 		var beliefs []Belief
 		var weights []float64
-		for _, p := range unit {
-			i := s.Live[p]
+		for _, i := range unit {
 			beliefs = append(beliefs, s.Belief[i])
 			w := 1 + 3*s.Hints[i].Known()
 			if s.Hints[i].Kind == "return" || s.Hints[i].Kind == "parallel" {
@@ -116,8 +152,19 @@ func (s *Session) agree() {
 			weights = append(weights, w)
 		}
 		shared := pool(beliefs, weights)
-		for _, p := range unit {
-			s.Belief[s.Live[p]] = shared
+		for _, i := range unit {
+			s.Belief[i] = shared
+		}
+	}
+	for range s.Live { // a return of a return ends at its source
+		changed := false
+		for _, i := range s.Live {
+			if of, ok := source[i]; ok && &s.Belief[i][0] != &s.Belief[of][0] {
+				s.Belief[i], changed = s.Belief[of], true
+			}
+		}
+		if !changed {
+			break
 		}
 	}
 }

@@ -7,9 +7,7 @@ import (
 	"strings"
 
 	"foldout/features/kinship"
-	"foldout/plan/roles"
 	"foldout/plan/sheet"
-	"foldout/plan/trade"
 )
 
 // Tie says that two tracks belong on one pair, and why.
@@ -20,23 +18,20 @@ type Tie struct {
 	ByName   bool // left and right of one name
 }
 
-// leastTie is the confidence from which a finding of the ears binds. A wrong tie is worse than a missing one.
-const leastTie = 0.5
-
 // tie turns findings about the live tracks into ties. A track that several others could have fed follows the surest.
 func (s *Session) tie(found Kin) {
 	best := map[int]Tie{}
 	for _, r := range found {
 		_, asideA := s.isAside(r.A)
 		_, asideB := s.isAside(r.B)
-		if !r.Kind.Tie() || r.Confidence < leastTie || asideA || asideB || s.namesPart(r) {
+		if asideA || asideB || !s.binds(r) {
 			continue
 		}
 		t := Tie{A: r.A, B: r.B, Relation: r}
 		switch r.Kind {
-		case kinship.Return, kinship.PartOfSum:
+		case kinship.Return, kinship.Sum:
 			// a sum or a return has many sources; it needs one to follow
-			if b, ok := best[t.A]; !ok || r.Share > b.Relation.Share {
+			if b, ok := best[t.A]; !ok || s.certainty(r)*r.Share > s.certainty(b.Relation)*b.Relation.Share {
 				best[t.A] = t
 			}
 		default:
@@ -48,41 +43,6 @@ func (s *Session) tie(found Kin) {
 			s.Ties = append(s.Ties, t)
 		}
 	}
-}
-
-// namesPart tells whether the names of a supposed return or sum and of its source plainly speak of different sections
-// of the band: a room microphone that hears the singer too is no effect on the voice.
-func (s *Session) namesPart(r kinship.Relation) bool {
-	if r.Kind != kinship.Return && r.Kind != kinship.PartOfSum || r.Share >= mostOfIt {
-		return false
-	}
-	a, sureA := section(s.Hints[r.A])
-	b, sureB := section(s.Hints[r.B])
-	return a != b && min(sureA, sureB) >= plainName
-}
-
-// plainName is the probability from which a name plainly says a section of the band; from mostOfIt on a return is one
-// whatever it is called: "Room" is also a name for a reverberator.
-const (
-	plainName = 0.85
-	mostOfIt  = 0.8
-)
-
-// section is the section of the band that a name speaks of most, and the probability of that. Drums and percussion are
-// one section here, and so are keys, strings and horns.
-func section(h roles.Hint) (int, float64) {
-	sections := [...]int{0, 0, 1, 2, 3, 3, 4} // of the groups of habitGroup
-	var sum [5]float64
-	for role, p := range h.Role {
-		sum[sections[trade.HabitGroup[role]]] += p
-	}
-	best := 0
-	for k := range sum {
-		if sum[k] > sum[best] {
-			best = k
-		}
-	}
-	return best, sum[best]
 }
 
 // tieSides ties the two files whose names differ in nothing but the side, where the ears have not done so.
@@ -111,7 +71,7 @@ func (s *Session) tieSides() {
 		if len(l) != 1 || len(r) != 1 || tied[[2]int{min(l[0], r[0]), max(l[0], r[0])}] {
 			continue
 		}
-		s.Ties = append(s.Ties, Tie{A: l[0], B: r[0], ByName: true, Relation: kinship.Relation{Kind: kinship.SplitStereo, Confidence: 1}})
+		s.Ties = append(s.Ties, Tie{A: l[0], B: r[0], ByName: true, Relation: kinship.Relation{Kind: kinship.Sides, Confidence: 1}})
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"foldout/features"
+	"foldout/features/kinship"
 	"foldout/plan/roles"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
@@ -55,9 +56,10 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 		}
 		for _, p := range members[l] {
 			i := s.Live[p]
-			role, _ := s.Belief[i].Best()
+			role, _ := s.own(i).Best()
+			named, _ := s.Hints[i].Best()
 			place := sheet.Placement{
-				File: s.Tracks[i].Profile.File, Role: role, Measured: measuredOf(&s.Tracks[i].Profile), Confidence: sheet.Round(g.Confidence[p], 2),
+				File: s.Tracks[i].Profile.File, Role: role, Named: named, Heard: heardOf(s.Heard, i), Measured: measuredOf(&s.Tracks[i].Profile), Confidence: sheet.Round(g.Confidence[p], 2),
 				Bus: labels[l][slices.Index(buses[l], s.Bus(p))],
 			}
 			if next := g.RunnerUp[p]; next >= 0 {
@@ -80,12 +82,50 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 		return nil, err
 	}
 	roles.Halves(doc)
+	doc.Relations = s.relations()
 	s.warn(doc)
 	return doc, nil
 }
 
+// relations writes down what was found between the tracks.
+func (s *Session) relations() []sheet.Relation {
+	out := []sheet.Relation{}
+	file := func(i int) string { return s.Tracks[i].Profile.File }
+	said := map[[2]int]bool{}
+	for _, t := range s.Ties {
+		if t.ByName {
+			said[[2]int{min(t.A, t.B), max(t.A, t.B)}] = true
+			out = append(out, sheet.Relation{A: file(t.A), B: file(t.B), Kind: kinship.Sides.String(), Binding: true, Certainty: sidesByName, Share: 1})
+		}
+	}
+	for _, r := range s.Kin {
+		if said[[2]int{min(r.A, r.B), max(r.A, r.B)}] {
+			continue
+		}
+		p := s.certainty(r)
+		out = append(out, sheet.Relation{A: file(r.A), B: file(r.B), Kind: r.Kind.String(), Binding: s.binds(r), Certainty: sheet.Round(p, 3), Share: sheet.Round(min(max(r.Share, 0), 1), 3)})
+	}
+	return out
+}
+
+// sidesByName is how often two mono files whose names differ in the side alone are one stereo sound (common practice, no source).
+const sidesByName = 0.98
+
+// heardOf lists the roles that track i sounds like, the most probable first.
+func heardOf(heard []Belief, i int) []sheet.Heard {
+	if heard == nil {
+		return nil
+	}
+	out := make([]sheet.Heard, len(trade.Roles))
+	for r, role := range trade.Roles {
+		out[r] = sheet.Heard{Role: role, Probability: sheet.Round(heard[i][r], 4)}
+	}
+	slices.SortStableFunc(out, func(a, b sheet.Heard) int { return cmp.Compare(b.Probability, a.Probability) })
+	return out
+}
+
 func (s *Session) Bus(p int) string {
-	role, _ := s.Belief[s.Live[p]].Best()
+	role, _ := s.own(s.Live[p]).Best()
 	return trade.BusFor(role)
 }
 
@@ -103,19 +143,38 @@ func (s *Session) outputs(pair int) [2]int {
 
 // compareOnSheet orders tracks by role, then as they came.
 func (s *Session) compareOnSheet(a, b int) int {
-	ra, _ := s.Belief[s.Live[a]].Best()
-	rb, _ := s.Belief[s.Live[b]].Best()
+	ra, _ := s.own(s.Live[a]).Best()
+	rb, _ := s.own(s.Live[b]).Best()
 	return cmp.Or(cmp.Compare(slices.Index(trade.SheetOrder, ra), slices.Index(trade.SheetOrder, rb)), cmp.Compare(a, b))
 }
 
-// reasons gives at most mostReasons facts: ties first, then what name and sound say, then the measures that decided.
+// reasons gives at most mostReasons facts: what decided first. That is the tie where the track by itself would lie nearer to
+// another pair, else what name and sound say of it, then the tie; then the measures that decided.
 func (s *Session) reasons(labels []int, p, next int, names []string, centres *mat.Dense) []sheet.Reason {
 	i := s.Live[p]
 	ties := s.TieReasons(i)
-	out := ties[:min(1, len(ties))]
-	out = append(out, s.RoleReason(i))
+	out := append([]sheet.Reason{s.RoleReason(i)}, ties[:min(1, len(ties))]...)
+	if len(out) == 2 && s.tieDecided(i, p, labels[p], centres) {
+		out[0], out[1] = out[1], out[0]
+	}
 	far := s.distanceReasons(labels, p, next, names, centres)
 	return append(out, far[:min(len(far), mostReasons-len(out))]...)
+}
+
+// tieDecided tells whether track i, at position p, lies on its pair for its kin's sake: by what is believed of it alone
+// another pair would be nearer.
+func (s *Session) tieDecided(i, p, own int, centres *mat.Dense) bool {
+	kept := slices.Clone(s.Space.RawRowView(p))
+	defer s.Space.SetRow(p, kept)
+	s.place(p, s.own(i))
+	k, _ := centres.Dims()
+	at := s.Distance(p, centres.RawRowView(own))
+	for l := range k {
+		if s.Distance(p, centres.RawRowView(l)) < at {
+			return true
+		}
+	}
+	return false
 }
 
 // pairReason says what the members of a pair share.

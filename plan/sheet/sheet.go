@@ -12,8 +12,8 @@ import (
 const MaxPairs = 128
 
 // SchemaVersion is the version of the JSON layout of a Sheet. Version 2 has reasons in parts and the sides of split stereo
-// sources; sheets of version 1 are still read.
-const SchemaVersion = 2
+// sources; version 3 has relations between tracks, and what name and ear say of each. Older sheets are still read.
+const SchemaVersion = 3
 
 // Sheet is the saved result: every track's bus and pair, the reasons, and the figures of merit.
 type Sheet struct {
@@ -22,6 +22,7 @@ type Sheet struct {
 	Folder    string     `json:"folder"` // absolute path of the measured folder
 	Settings  Settings   `json:"settings"`
 	Pairs     []Pair     `json:"pairs"`
+	Relations []Relation `json:"relations"` // between the tracks, whatever pair they are on
 	SetAside  []SetAside `json:"set_aside"`
 	Questions []Question `json:"questions"`
 	Remarks   []Remark   `json:"remarks,omitempty"` // on a sheet made by hand: what speaks against a place
@@ -72,9 +73,32 @@ type Placement struct {
 	Bus        string   `json:"bus"`
 	Reasons    []Reason `json:"reasons"`
 	Confidence float64  `json:"confidence"` // 0..1: how often the track stayed here under resampling
+	Named      string   `json:"named"`      // the role that the name says, "" if it says none
+	Heard      []Heard  `json:"heard"`      // what the ears alone say: all roles, the most probable first; they sum to 1
 	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" where nobody would put it on another
 	Half
 	Measured Measured `json:"measured"`
+}
+
+// Heard is how much a track sounds like a role of package trade.
+type Heard struct {
+	Role        string  `json:"role"`
+	Probability float64 `json:"probability"` // 0..1
+}
+
+// Relation is what two tracks are to one another. A and B are files as in Placement; for processed, sum and return, A is
+// made from B, and a sum states one relation for each of its members.
+//
+// The kinds: copy (one performance through a linear path, or without a known direction), processed (one performance
+// through dynamics, distortion or a moving delay), sides (left and right files of one stereo sound), sum (a bus or mix
+// of several), return (an effect), double (the same notes performed again), bleed (one sound in two microphones).
+type Relation struct {
+	A         string  `json:"a"`
+	B         string  `json:"b"`
+	Kind      string  `json:"kind"`
+	Binding   bool    `json:"binding"`   // the two must share a pair; never so for double and bleed
+	Certainty float64 `json:"certainty"` // 0..1: the probability that it is so
+	Share     float64 `json:"share"`     // 0..1: of A's energy that B explains
 }
 
 // Measured holds the figures of a track that a sheet shows; see features.Profile for their definitions.
