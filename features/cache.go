@@ -15,7 +15,7 @@ import (
 // Cache keeps analyses between runs, one file each for the profile and for the sketch of a track, and one for the
 // relations between the tracks of a session.
 //
-// An entry belongs to a file's absolute path, size and modification time and to the build of this program, so a
+// An entry belongs to a file's absolute path and fingerprint (size, times, file number, pieces of it) and to the build of this program, so a
 // changed file or a changed algorithm never finds an old figure. Entries are written under a temporary name, carry a
 // SHA-256 of their content and are renamed into place: an entry that is cut short, damaged or of another kind counts
 // as absent, and two processes at once can only replace a good entry by an equal one. All methods may be called from
@@ -31,6 +31,8 @@ type Cache struct {
 const (
 	// cacheLimit bounds the cache's size in bytes: about a thousand tracks with their sketches.
 	cacheLimit = 512 << 20
+	// entryLimit is more than any entry takes.
+	entryLimit = 64 << 20
 	// settled is how old a modification time has to be for the file to be cached: within a tick of the file system's
 	// clock, two seconds at worst, a file can change once more without showing it.
 	settled = 2 * time.Second

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -19,11 +20,11 @@ import (
 
 // cacheEntry is the place of one file's analysis. The zero value is no place: it holds nothing and keeps nothing.
 type cacheEntry struct {
-	cache  *Cache
-	path   string
-	seen   fs.FileInfo
-	key    string
-	usable bool
+	cache    *Cache
+	path     string
+	identity string // see fingerprint
+	key      string
+	usable   bool
 }
 
 // build tells one build of the program from another.
@@ -55,13 +56,50 @@ func (c *Cache) entry(path string) cacheEntry {
 	if err != nil {
 		return cacheEntry{} // measuring will say the same, to the user
 	}
-	return cacheEntry{
-		cache:  c,
-		path:   absolute,
-		seen:   st,
-		key:    fmt.Sprintf("foldout %s\n%s\n%d\n%d\n", version, absolute, st.Size(), st.ModTime().UnixNano()),
-		usable: time.Since(st.ModTime()) > settled,
+	identity, err := fingerprint(absolute, st)
+	if err != nil {
+		return cacheEntry{} // as above
 	}
+	return cacheEntry{
+		cache:    c,
+		path:     absolute,
+		identity: identity,
+		key:      fmt.Sprintf("foldout %s\n%s\n%s\n", version, absolute, identity),
+		usable:   time.Since(st.ModTime()) > settled,
+	}
+}
+
+const (
+	probes     = 16   // places of a file that its fingerprint reads, spread over it evenly
+	probeBytes = 4096 // of each
+)
+
+// fingerprint is what tells one content of a file from another without reading it all: size, modification time, change time
+// and file number where the system has them, and a digest of pieces from the whole length. So a file that was put back
+// under an old time, or edited in place with its time restored, is another file.
+func fingerprint(path string, st fs.FileInfo) (string, error) {
+	if !st.Mode().IsRegular() {
+		return "", errors.New("not a plain file") // opening a pipe would wait for its writer
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close() //nolint:errcheck // nothing was written
+	digest := sha256.New()
+	piece := make([]byte, probeBytes)
+	for i := range int64(probes) {
+		at := (st.Size() - probeBytes) * i / (probes - 1)
+		n, err := f.ReadAt(piece, max(at, 0))
+		if err != nil && !errors.Is(err, io.EOF) {
+			return "", err
+		}
+		digest.Write(piece[:n])
+		if st.Size() <= probeBytes {
+			break
+		}
+	}
+	return fmt.Sprintf("%d %d %s %x", st.Size(), st.ModTime().UnixNano(), changed(st), digest.Sum(nil)[:16]), nil
 }
 
 func (e *cacheEntry) file(suffix string) string {
@@ -90,6 +128,10 @@ func (e *cacheEntry) load(withSketch bool) (*Analysis, bool) {
 // read decodes the values of a file of the entry; false if there is no such file or it is not what was written.
 func (e *cacheEntry) read(suffix string, values ...any) bool {
 	name := e.file(suffix)
+	// What is no plain file (a pipe, a link to a device) is not opened, nor what is too large to be an entry.
+	if st, err := os.Lstat(name); err != nil || !st.Mode().IsRegular() || st.Size() > entryLimit {
+		return false
+	}
 	content, err := os.ReadFile(name)
 	if err != nil {
 		return false
@@ -120,7 +162,10 @@ func (e *cacheEntry) save(a *Analysis, withSketch bool) bool {
 		return false
 	}
 	st, err := os.Stat(e.path)
-	if err != nil || st.Size() != e.seen.Size() || !st.ModTime().Equal(e.seen.ModTime()) {
+	if err != nil {
+		return false
+	}
+	if now, err := fingerprint(e.path, st); err != nil || now != e.identity {
 		return false
 	}
 	if err = e.write(profileSuffix, a.Profile, a.Timbre); err == nil && withSketch {

@@ -12,11 +12,14 @@ import (
 	"unicode/utf8"
 )
 
-// Find lists the audio files below a folder, at any depth: names ending in .wav in any case, in natural order (2
+// audioExtensions are the names' endings of the formats that can be read.
+var audioExtensions = []string{".wav", ".wave", ".bwf", ".rf64", ".aif", ".aiff", ".aifc", ".flac"}
+
+// Find lists the audio files below a folder, at any depth: names ending as in audioExtensions, in any case, in natural order (2
 // before 10, case does not matter). Links to files are taken, links to folders are not followed. Names starting with
 // a dot are left out, which spares the reader the shadow files some systems leave on foreign disks.
 //
-// skipped lists all other files, in the same order, to be named when files is empty. A folder that cannot be read is
+// skipped lists all other files, in the same order; PassedOver says what they are. A folder that cannot be read is
 // an error, since tracks may be in it.
 func Find(folder string) (files, skipped []string, err error) {
 	st, err := os.Stat(folder)
@@ -50,11 +53,11 @@ func Find(folder string) (files, skipped []string, err error) {
 		if d.IsDir() {
 			return nil
 		}
-		isWave := strings.EqualFold(filepath.Ext(path), ".wav")
+		isAudio := slices.Contains(audioExtensions, strings.ToLower(filepath.Ext(path)))
 		if target, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) || err == nil && !target.Mode().IsRegular() {
-			isWave = false // a dangling link, a link to a folder, a pipe
+			isAudio = false // a dangling link, a link to a folder, a pipe
 		}
-		if isWave {
+		if isAudio {
 			files = append(files, path)
 		} else {
 			skipped = append(skipped, path)

@@ -33,21 +33,21 @@ func below(t *testing.T, root string, paths []string) []string {
 
 func TestFindListsWaveFilesInNaturalOrder(t *testing.T) {
 	root := t.TempDir()
-	touch(t, root, "10 Vox.wav", "2 Snare.WAV", "1 Kick.wav", "bus/3.Wav", "notes.txt", "mix.flac",
+	touch(t, root, "10 Vox.wav", "2 Snare.WAV", "1 Kick.wav", "bus/3.Wav", "notes.txt", "mix.mp3", "11 Harp.flac", "12 Oboe.aif", "13 Bell.AIFF", "14 Gong.aifc", "15 Duo.wave",
 		"._1 Kick.wav", ".hidden/4.wav", "bus/deep/er/9.wav")
 	files, skipped, err := Find(root)
 	require.NoError(t, err)
-	assert.Equal(t, []string{"1 Kick.wav", "2 Snare.WAV", "10 Vox.wav", "bus/3.Wav", "bus/deep/er/9.wav"}, below(t, root, files))
-	assert.Equal(t, []string{"mix.flac", "notes.txt"}, below(t, root, skipped))
+	assert.Equal(t, []string{"1 Kick.wav", "2 Snare.WAV", "10 Vox.wav", "11 Harp.flac", "12 Oboe.aif", "13 Bell.AIFF", "14 Gong.aifc", "15 Duo.wave", "bus/3.Wav", "bus/deep/er/9.wav"}, below(t, root, files))
+	assert.Equal(t, []string{"mix.mp3", "notes.txt"}, below(t, root, skipped))
 }
 
 func TestFindSaysWhatItSkipped(t *testing.T) {
 	root := t.TempDir()
-	touch(t, root, "a.mp3", "b.aif")
+	touch(t, root, "a.mp3", "b.aac")
 	files, skipped, err := Find(root)
 	require.NoError(t, err)
 	assert.Empty(t, files)
-	assert.Equal(t, []string{"a.mp3", "b.aif"}, below(t, root, skipped))
+	assert.Equal(t, []string{"a.mp3", "b.aac"}, below(t, root, skipped))
 }
 
 func TestFindRefusesWhatIsNoFolder(t *testing.T) {
@@ -109,4 +109,28 @@ func FuzzNaturalCompare(f *testing.F) {
 			assert.Negative(t, NaturalCompare(a, c))
 		}
 	})
+}
+
+// Every file that may have been meant as a track is named, with what to do.
+func TestPassedOver(t *testing.T) {
+	root := t.TempDir()
+	touch(t, root, "kick.wav", "snare.mp3", "sub/vox.M4A", "notes.txt", "cover.jpg", "beat.mid", "song.session", "bass.caf", "README")
+	require.NoError(t, os.MkdirAll(filepath.Join(root, "empty.wav"), 0o755))
+	want := []string{
+		"bass.caf: passed over: CAF is not read; export the track as WAV, AIFF or FLAC",
+		"beat.mid: passed over: MIDI (notes, no sound) is not read; export the track as WAV, AIFF or FLAC",
+		"README: passed over: not a name of an audio file; if it is a track, export it as WAV, AIFF or FLAC",
+		"snare.mp3: passed over: MP3 is not read; export the track as WAV, AIFF or FLAC",
+		"song.session: passed over: not a name of an audio file; if it is a track, export it as WAV, AIFF or FLAC",
+	}
+	if runtime.GOOS != "windows" {
+		require.NoError(t, os.Symlink(filepath.Join(root, "gone.wav"), filepath.Join(root, "zz.wav")))
+		require.NoError(t, os.Symlink(t.TempDir(), filepath.Join(root, "zzz.wav")))
+		want = append(want, "zz.wav: passed over: a link that leads nowhere; mend it or copy the file here",
+			"zzz.wav: passed over: a link to a folder; what is in it is not looked at, copy the tracks here")
+	}
+	want = append(want, "sub/vox.M4A: passed over: AAC or ALAC in MP4 is not read; export the track as WAV, AIFF or FLAC")
+	_, skipped, err := Find(root)
+	require.NoError(t, err)
+	assert.ElementsMatch(t, want, PassedOver(root, skipped))
 }

@@ -118,7 +118,7 @@ func (p *pass) measure(ctx context.Context, path string, withSketch bool, progre
 		progress(float64(done) / float64(info.Frames))
 	}
 	stream.Close()
-	a = &Analysis{Path: path, Profile: m.profile(info, file.NonFinite()), Timbre: m.timbre.Vector()}
+	a = &Analysis{Path: path, Profile: m.profile(info, file), Timbre: m.timbre.Vector()}
 	if m.sketcher != nil {
 		a.Sketch = m.sketcher.Sketch()
 	}
@@ -140,7 +140,7 @@ func (m *meters) write(block [][]float32) {
 }
 
 // profile reads all meters.
-func (m *meters) profile(info wavfile.Info, nonFinite int64) Profile {
+func (m *meters) profile(info wavfile.Info, file *wavfile.Reader) Profile {
 	l, d, s := m.loudness.Result(), m.dynamics.Result(), m.spectrum.Result()
 	p := Profile{
 		File:         filepath.Base(info.Path),
@@ -164,7 +164,8 @@ func (m *meters) profile(info wavfile.Info, nonFinite int64) Profile {
 
 		DCOffset:     d.DCOffset,
 		ClippedRuns:  d.ClippedRuns,
-		NonFinite:    nonFinite,
+		NonFinite:    file.NonFinite(),
+		Wild:         file.Wild(),
 		NoiseFloorDB: DB(d.NoiseFloorDB),
 		ActiveShare:  d.ActiveShare,
 		Silent:       d.Silent,

@@ -41,6 +41,7 @@ type Profile struct {
 	DCOffset      float64  `json:"dc_offset"` // fraction of full scale, largest of any channel
 	ClippedRuns   int      `json:"clipped_runs"`
 	NonFinite     int64    `json:"non_finite_samples"`
+	Wild          int64    `json:"wild_samples"` // beyond 1e20, taken as full scale
 	NoiseFloorDB  DB       `json:"noise_floor_dbfs"`
 	ActiveShare   float64  `json:"active_share"` // 0..1, fraction of time the track sounds
 	Silent        bool     `json:"silent"`       // never above the silence gate

@@ -3,6 +3,8 @@ package wavfile
 import (
 	"encoding/binary"
 	"math"
+
+	"foldout/features/vec"
 )
 
 // sample is what planes are made of.
@@ -130,6 +132,24 @@ func unpackFloat64[T sample](dst []T, raw []byte, stride int) int64 {
 		dst[i] = t
 	}
 	return bad
+}
+
+// wildest is the largest magnitude a sample can mean: 400 dB above full scale is no sound but rubbish in the file, and its
+// square and all sums with it would soon be infinite.
+const wildest = 1e20
+
+// bound takes samples beyond wildest as full scale, with their sign, and returns how many these were.
+func bound[T sample](x []T) (wild int64) {
+	if single, ok := any(x).([]float32); ok && !(vec.Peak(single) > wildest) {
+		return 0
+	}
+	for i, v := range x {
+		if v > wildest || v < -wildest {
+			x[i] = T(math.Copysign(1, float64(v)))
+			wild++
+		}
+	}
+	return wild
 }
 
 // tame is what stands for a float64 that T cannot hold: the largest float32 for a finite one, else 0.

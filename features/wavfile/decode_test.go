@@ -43,10 +43,10 @@ func TestSampleCoding(t *testing.T) {
 			[]float64{-1, -1. / (1 << 31), 0, 1. / (1 << 31), 1 - 1./(1<<31)}, 0},
 		{"float 32, beyond full scale, denormal, huge, not finite", fmtChunk(tagFloat, 1, 48000, 32),
 			f32(0.5, -3, denormal32, math.MaxFloat32, nan, inf, -inf, 1),
-			[]float64{0.5, -3, denormal32, math.MaxFloat32, 0, 0, 0, 1}, 3},
+			[]float64{0.5, -3, denormal32, 1, 0, 0, 0, 1}, 3},
 		{"float 64, beyond full scale, denormal, huge, not finite", fmtChunk(tagFloat, 1, 48000, 64),
 			f64(0.1, -3, denormal64, 1e300, nan, inf, -inf, 1),
-			[]float64{0.1, -3, denormal64, 1e300, 0, 0, 0, 1}, 3},
+			[]float64{0.1, -3, denormal64, 1, 0, 0, 0, 1}, 3},
 		{"20 valid bits of 24, left-justified", goodChunk("fmt ", plainFmt(tagPCM, 1, 48000, 20, 3)),
 			[]byte{0xF0, 0xFF, 0x7F, 0x10, 0, 0}, []float64{1 - 1./(1<<19), 1. / (1 << 19)}, 0},
 		{"24 valid bits of 32, left-justified", extensibleFmt(tagPCM, 1, 48000, 32, 24),
@@ -66,14 +66,51 @@ func TestSampleCoding(t *testing.T) {
 			assert.NoError(t, err)
 			assert.Equal(t, len(c.want), n)
 			for i, v := range c.want {
-				rounded := float32(v)
-				if math.Abs(v) > math.MaxFloat32 {
-					rounded = math.MaxFloat32
-				}
-				assert.Equal(t, rounded, planes[0][i], "sample %d", i)
+				assert.Equal(t, float32(v), planes[0][i], "sample %d", i)
 			}
 			assert.Equal(t, c.nonFinite, r.NonFinite())
 		})
+	}
+}
+
+func floats32(v ...float32) (b []byte) {
+	for _, x := range v {
+		b = le.AppendUint32(b, math.Float32bits(x))
+	}
+	return b
+}
+
+func floats64(v ...float64) (b []byte) {
+	for _, x := range v {
+		b = le.AppendUint64(b, math.Float64bits(x))
+	}
+	return b
+}
+
+// Samples beyond 1e20 are rubbish: they read as full scale, are counted, and nothing else changes.
+func TestWildSamplesAreBounded(t *testing.T) {
+	for _, format := range []struct {
+		chunk []byte
+		data  []byte
+	}{
+		{fmtChunk(tagFloat, 1, 48000, 32), floats32(0.5, 1e19, 1.01e20, -1e25, 3e38, -0.25, 2)},
+		{fmtChunk(tagFloat, 1, 48000, 64), floats64(0.5, 1e19, 1.01e20, -1e25, 1e300, -0.25, 2)},
+	} {
+		file := riffFile("RIFF", format.chunk, dataChunk(format.data))
+		r := openBytes(t, file)
+		got := readAll(t, r, 2)
+		assert.InEpsilon(t, 1e19, got[1], 1e-6)
+		got[1] = 0
+		assert.Equal(t, []float64{0.5, 0, 1, -1, 1, -0.25, 2}, got)
+		assert.EqualValues(t, 3, r.Wild())
+		assert.Zero(t, r.NonFinite())
+		r = openBytes(t, file)
+		planes := newPlanes[float32](1, 7)
+		_, err := r.Read(planes)
+		assert.NoError(t, err)
+		planes[0][1] = 0
+		assert.Equal(t, []float32{0.5, 0, 1, -1, 1, -0.25, 2}, planes[0])
+		assert.EqualValues(t, 3, r.Wild())
 	}
 }
 

@@ -54,7 +54,8 @@
 // than what is left of the file means "to the end of the file"; a part of a frame at the end is dropped. Where whole
 // chunks follow up to the end of the file, a size of 0 (or one of the others) is taken at its word. A missing pad
 // byte, a chunk cut short, rubbish after the samples are stepped over. Each of these leaves a sentence in Info.Notes.
-// NaN and infinite samples read as 0 and are counted by Reader.NonFinite.
+// NaN and infinite samples read as 0 and are counted by Reader.NonFinite; floats beyond 1e20 (400 dB above full scale) read
+// as full scale and are counted by Reader.Wild.
 //
 // # AIFF and FLAC
 //

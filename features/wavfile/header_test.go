@@ -163,3 +163,32 @@ func TestBeyondFourGiB(t *testing.T) {
 	assert.Equal(t, []float64{0, 1. / (1 << 23)}, planes[0][:2])
 	assert.Equal(t, []float64{0, -2. / (1 << 23)}, planes[1][:2])
 }
+
+// A plain file of more than 4 GiB, whose sizes have lost their upper bits, is read to its end; one with chunks behind the
+// audio is taken at its word.
+func TestPlainHeaderBeyondFourGiB(t *testing.T) {
+	if testing.Short() {
+		t.Skip("makes a sparse file of 4 GiB")
+	}
+	const frames = int64(1<<32)/2 + 200
+	head := riffFile("RIFF", mono16, rawChunk("data", 400, nil)) // 2^32 + 400 bytes
+	path := filepath.Join(t.TempDir(), "long.wav")
+	f, err := os.Create(path)
+	require.NoError(t, err)
+	_, err = f.Write(head)
+	require.NoError(t, err)
+	_, err = f.WriteAt([]byte{0, 0x40}, int64(len(head))+frames*2-2)
+	require.NoError(t, err)
+	require.NoError(t, f.Close())
+	r, err := Open(path)
+	require.NoError(t, err)
+	assert.Equal(t, frames, r.Info().Frames)
+	require.Len(t, r.Info().Notes, 1)
+	assert.Contains(t, r.Info().Notes[0], "has passed 4 GiB")
+	require.NoError(t, r.SeekFrame(frames-1))
+	planes := newPlanes[float64](1, 10)
+	n, err := r.ReadFloat64(planes)
+	require.NoError(t, err)
+	assert.Equal(t, []float64{0.5}, planes[0][:n])
+	require.NoError(t, r.Close())
+}

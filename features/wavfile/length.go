@@ -23,11 +23,18 @@ func (w *walker) measureData(c *chunk) {
 		}
 		w.note("the header gives no audio length, as after a crash while recording; read to the end of the file")
 		c.size, w.open = left, true
+	case w.out.container == "RIFF" && left-c.size >= wrap && !w.chunksFrom(c.at+c.size+c.size&1):
+		w.note("the header says %d bytes of audio, but the file goes on for %d: its size has passed 4 GiB, which a plain header cannot say; read to the end of the file", c.size, left)
+		c.size, w.open = left, true
 	case c.size > left:
 		w.note("the header promises %d bytes of audio, the file holds %d; read to the end of the file", c.size, left)
 		c.size = left
 	}
 }
+
+// wrap is where 32-bit sizes start again at 0. A plain file that is longer than its header by that much or more, with no
+// chunks after what the header calls audio, has sizes that have lost their upper bits.
+const wrap = 1 << 32
 
 func (w *walker) isPipeSize(size int64) bool {
 	if size == pipeSize24Bit {

@@ -24,6 +24,8 @@ type Reader struct {
 	raw       []byte
 	pending   []byte // part of raw not yet unpacked
 	nonFinite int64
+	wild      int64
+	float     bool
 	unpack32  unpacker[float32]
 	unpack64  unpacker[float64]
 }
@@ -84,6 +86,7 @@ func newReader(path string, src io.ReaderAt, size int64) (*Reader, error) {
 		close:     func() error { return nil },
 		align:     align,
 		container: l.format.container,
+		float:     l.format.float,
 		at:        l.dataAt,
 		left:      l.frames,
 		raw:       make([]byte, rawBytes/align*align+slack),
@@ -117,12 +120,15 @@ func (r *Reader) Info() Info { return r.info }
 // NonFinite is the number of NaN and infinite samples replaced by 0 so far.
 func (r *Reader) NonFinite() int64 { return r.nonFinite }
 
+// Wild is the number of samples so far that lay beyond wildest and were taken as full scale.
+func (r *Reader) Wild() int64 { return r.wild }
+
 // Close closes the file.
 func (r *Reader) Close() error { return r.close() }
 
 // Read fills dst, one plane per channel and all of one length, with the next frames and returns how many they are:
 // fewer than the planes hold only at the end, then 0 and io.EOF. Samples of 32-bit PCM and 64-bit float are rounded to
-// float32; floats beyond its range become its largest value.
+// float32; floats beyond 1e20 become full scale, with their sign (see Wild).
 func (r *Reader) Read(dst [][]float32) (int, error) { return read(r, dst, r.unpack32) }
 
 // ReadFloat64 is Read with the full precision of 32-bit PCM and 64-bit float.
@@ -146,6 +152,9 @@ func read[T sample](r *Reader, dst [][]T, unpack unpacker[T]) (int, error) {
 		n := min(want-done, (len(r.pending)-slack)/r.align)
 		for ch, plane := range dst {
 			r.nonFinite += unpack(plane[done:done+n], r.pending[ch*r.container:], r.align)
+			if r.float {
+				r.wild += bound(plane[done : done+n])
+			}
 		}
 		r.pending = r.pending[n*r.align:]
 		done += n

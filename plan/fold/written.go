@@ -230,6 +230,9 @@ func (s *Session) warn(doc *sheet.Sheet) {
 		for _, n := range p.Notes {
 			doc.Warnings = append(doc.Warnings, p.File+": "+n)
 		}
+		if p.Wild > 0 {
+			doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s: %s more than 400 dB above full scale, taken as full scale; export the track again", p.File, sheet.Plural(int(p.Wild), "sample lies", "samples lie")))
+		}
 		if p.NonFinite > 0 {
 			doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s: %s as silence; export the track again", p.File, sheet.Plural(int(p.NonFinite), "value is no number and counts", "values are no numbers and count")))
 		}
