@@ -12,19 +12,23 @@ import (
 	"foldout/cmd/foldout/text"
 	"foldout/examples/demo"
 	"foldout/plan/fold"
+	"foldout/plan/sheet"
 )
 
 func newDemo() *cobra.Command {
 	var (
-		m   measuring
-		out string
+		m      measuring
+		out    string
+		studio bool
 	)
 	cmd := &cobra.Command{
 		Use:   "demo",
 		Short: "Make an invented song and fold it onto 4 and onto 8 pairs",
 		Long: fmt.Sprintf(`demo performs an invented song, %q by %s, writes its %d tracks as WAV files
 (%.0f s, %d kHz, 24 bit) into a new folder, and does with them what suggest does with yours: measures every track and
-folds them onto 4 and then onto 8 stereo pairs, with reasons.
+folds them onto 4 and then onto 8 stereo pairs, with reasons. Beside the folder it writes the mix and a grouping made by
+hand with two mistakes for foldout check. --studio shows the rest of the job on an invented studio: test tones, the
+recorded return with two faults, the print.
 
 Every sound is computed, so the tracks may be used freely for trying things out. The folder has to be new or empty.`,
 			demo.Song.Title, demo.Song.Artist, len(demo.Song.Tracks), demo.Song.DurationS, demo.Song.SampleRateHz/1000),
@@ -32,15 +36,16 @@ Every sound is computed, so the tracks may be used freely for trying things out.
   foldout demo --out ~/songs/demo`,
 		Args: args(cobra.NoArgs),
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return runDemo(cmd, &m, out)
+			return runDemo(cmd, &m, out, studio)
 		},
 	}
 	m.register(cmd.Flags())
 	cmd.Flags().StringVar(&out, "out", "", "`FOLDER` for the tracks, new or empty (default foldout-demo here, or foldout-demo-2 ...)")
+	cmd.Flags().BoolVar(&studio, "studio", false, "also run a line check with two planted faults and a print through an invented studio")
 	return cmd
 }
 
-func runDemo(cmd *cobra.Command, m *measuring, out string) error {
+func runDemo(cmd *cobra.Command, m *measuring, out string, studio bool) error {
 	dir, err := demoFolder(out)
 	if err != nil {
 		return err
@@ -57,6 +62,7 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 	if err != nil {
 		return err
 	}
+	var first *sheet.Sheet
 	for _, pairs := range []int{4, 8} {
 		session, err := fold.Prepare(folder, tracks, fold.Options{Pairs: pairs, Seed: 1, Version: version})
 		if err != nil {
@@ -66,11 +72,22 @@ func runDemo(cmd *cobra.Command, m *measuring, out string) error {
 		if err != nil {
 			return err
 		}
+		if first == nil {
+			first = sheet
+		}
 		for _, warning := range sheet.Warnings {
 			warn(cmd, "%s", warning)
 		}
 		fmt.Fprintln(w)
 		if err := text.Sheet(w, sheet); err != nil {
+			return err
+		}
+	}
+	if err := demoBeside(cmd, dir, first); err != nil {
+		return err
+	}
+	if studio {
+		if err := demoStudio(cmd, dir, first); err != nil {
 			return err
 		}
 	}
