@@ -175,7 +175,7 @@ func TestWritesRF64BeyondFourGiB(t *testing.T) {
 
 		r, err := Open(path)
 		require.NoError(t, err)
-		assert.Equal(t, Info{Path: path, Container: c.container, SampleRateHz: 96000, Channels: 2, BitDepth: 24, ContainerBits: 24, Frames: c.frames}, r.Info())
+		assert.Equal(t, Info{Path: path, Container: c.container, SampleRateHz: 96000, Channels: 2, BitDepth: 24, ContainerBits: 24, ChannelMask: 3, Frames: c.frames}, r.Info())
 		r.at, r.left = r.at+(c.frames-2)*align, 2
 		assert.Equal(t, []float64{0.5, 0.25, -0.5, -0.25}, func() []float64 { r.info.Frames = 2; return readAll(t, r, 9) }())
 		require.NoError(t, r.Close())
