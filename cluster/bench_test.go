@@ -55,28 +55,6 @@ func BenchmarkSilhouette(b *testing.B) {
 	}
 }
 
-func BenchmarkWard(b *testing.B) {
-	x := noise(100, 60, 1)
-	for b.Loop() {
-		if _, err := Ward(x, nil, nil); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
-func BenchmarkStability(b *testing.B) {
-	x := noise(100, 60, 1)
-	res, err := KMeans(x, 8, Options{})
-	if err != nil {
-		b.Fatal(err)
-	}
-	for b.Loop() {
-		if _, err := Stability(x, 8, res.Labels, StabilityOptions{}); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 func BenchmarkGap(b *testing.B) {
 	x := noise(100, 10, 1)
 	for b.Loop() {

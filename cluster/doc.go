@@ -7,12 +7,9 @@
 //
 //   - KMeans finds a partition of least within-cluster sum of squares under
 //     must-link, cannot-link, pinned observations, size and load caps.
-//   - Ward builds a hierarchy of merges under must-link.
-//   - TotalSS, WithinSS, BetweenSS, Silhouette, CalinskiHarabasz,
-//     DaviesBouldin and Gap judge a partition; Rand, AdjustedRand and NMI
-//     compare two; MatchLabels renames the labels of one after another.
-//   - Stability tells how firmly each observation sits where it is, and
-//     DistanceTerms which dimensions put it there.
+//   - WithinSS, Silhouette and Gap judge a partition; MatchLabels renames the
+//     labels of one after another.
+//   - DistanceTerms tells which dimensions put an observation where it is.
 //
 // Every result is a deterministic function of its arguments, the seed included.
 // Functions return errors for input they cannot use (values that are not

@@ -65,33 +65,9 @@ func ExampleSilhouette() {
 	// 4: +0.52, next best cluster 0
 }
 
-func ExampleWard() {
-	x := mat.NewDense(5, 1, []float64{0, 1, 10, 12, 40})
-	h, err := cluster.Ward(x, nil, nil)
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	for _, m := range h.Merges {
-		fmt.Printf("%d + %d: %.2f\n", m.A, m.B, m.Increase)
-	}
-	fmt.Println(h.CutAt(10))
-	// Output:
-	// 0 + 1: 0.50
-	// 2 + 3: 2.00
-	// 5 + 6: 110.25
-	// 4 + 7: 938.45
-	// [0 0 1 1 2]
-}
-
 // Which dimension keeps the point with the first centre?
 func ExampleDistanceTerms() {
-	terms, err := cluster.DistanceTerms(nil, []float64{1, 5}, []float64{0, 5}, []float64{4, 6})
-	if err != nil {
-		fmt.Println(err)
-		return
-	}
-	fmt.Println(terms)
+	fmt.Println(cluster.DistanceTerms(nil, []float64{1, 5}, []float64{0, 5}, []float64{4, 6}))
 	// Output: [8 1]
 }
 

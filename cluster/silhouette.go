@@ -34,29 +34,6 @@ func Silhouette(x mat.Matrix, labels []int) (*Silhouettes, error) {
 	})
 }
 
-// SilhouetteFrom returns the silhouettes of a partition of n observations given
-// their dissimilarities: n x n, symmetric, finite, >= 0; the diagonal is not
-// read. Labels may be any integers >= 0. O(n^2).
-func SilhouetteFrom(dissimilarity mat.Matrix, labels []int) (*Silhouettes, error) {
-	n, c := dissimilarity.Dims()
-	if n == 0 {
-		return nil, ErrEmpty
-	}
-	if n != c {
-		return nil, fmt.Errorf("cluster: dissimilarities are %d x %d, want a square", n, c)
-	}
-	for i := range n {
-		for j := range i {
-			v := dissimilarity.At(i, j)
-			if !(v >= 0) || math.IsInf(v, 1) || v != dissimilarity.At(j, i) {
-				return nil, fmt.Errorf("cluster: dissimilarity of observations %d and %d is %v one way and %v the other, want one finite number >= 0",
-					i, j, v, dissimilarity.At(j, i))
-			}
-		}
-	}
-	return silhouettes(n, labels, dissimilarity.At)
-}
-
 func silhouettes(n int, labels []int, between func(i, j int) float64) (*Silhouettes, error) {
 	if len(labels) != n {
 		return nil, fmt.Errorf("cluster: %d labels for %d observations", len(labels), n)

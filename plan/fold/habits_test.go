@@ -32,7 +32,7 @@ func pure(t testing.TB, rng *rand.Rand, count map[string]int) *Session {
 			s.Hints = append(s.Hints, roles.Hint{})
 		}
 	}
-	s.layOut()
+	require.NoError(t, s.layOut())
 	return s
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"gonum.org/v1/gonum/mat"
 
+	"foldout/cluster"
 	"foldout/features/kinship"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
@@ -113,6 +114,7 @@ func (s *Session) distanceReasons(labels []int, p, next int, names []string, cen
 		return nil
 	}
 	own := labels[p]
+	gains := cluster.DistanceTerms(nil, s.Space.RawRowView(p), centres.RawRowView(own), centres.RawRowView(next))
 	type term struct {
 		reason sheet.Reason
 		gain   float64
@@ -122,9 +124,7 @@ func (s *Session) distanceReasons(labels []int, p, next int, names []string, cen
 		if col.Raw == nil {
 			continue
 		}
-		v, a, b := s.Space.At(p, c), centres.At(own, c), centres.At(next, c)
-		gain := (v-b)*(v-b) - (v-a)*(v-a)
-		if gain <= 0 {
+		if gains[c] <= 0 {
 			continue
 		}
 		shown := col.Raw.Shown(&s.Tracks[s.Live[p]].Profile)
@@ -134,7 +134,7 @@ func (s *Session) distanceReasons(labels []int, p, next int, names []string, cen
 				Nearer: names[own], NearerValue: sheet.Round(s.typical(labels, c, own), 3),
 				Farther: names[next], FartherValue: sheet.Round(s.typical(labels, c, next), 3),
 			},
-		}, gain})
+		}, gains[c]})
 	}
 	slices.SortStableFunc(terms, func(a, b term) int { return cmp.Compare(b.gain, a.gain) })
 	var out []sheet.Reason

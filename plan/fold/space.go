@@ -2,10 +2,10 @@ package fold
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
+	"foldout/cluster"
 	"foldout/features"
 	"foldout/plan/trade"
 )
@@ -54,10 +54,10 @@ func finite(v float64) float64 {
 
 // layOut places the live tracks in the space. Each of the tree's branches is a column holding the probability of the
 // roles below it; measures follow, robustly standardised.
-func (s *Session) layOut() {
+func (s *Session) layOut() error {
 	n := len(s.Live)
 	if n == 0 {
-		return
+		return nil
 	}
 	for _, b := range trade.Branches {
 		s.Columns = append(s.Columns, column{name: b.Name, Scale: b.Scale})
@@ -82,17 +82,27 @@ func (s *Session) layOut() {
 		}
 		s.weights[p] *= math.Pow(math.Max(leastWeight, s.Belief[i].certainty()), certaintyPower)
 	}
-	for c := len(trade.Branches); c < len(s.Columns); c++ {
-		v := make([]float64, n)
-		for p, i := range s.Live {
-			v[p] = s.Columns[c].Raw.value(&s.Tracks[i].Profile)
-		}
-		centre, spread := robust(v)
-		for p := range v {
-			s.Space.Set(p, c, s.Columns[c].Scale*math.Max(-3, math.Min(3, (v[p]-centre)/spread)))
+	first := len(trade.Branches)
+	raw := mat.NewDense(n, len(measures), nil)
+	for p, i := range s.Live {
+		for m := range measures {
+			raw.Set(p, m, measures[m].value(&s.Tracks[i].Profile))
 		}
 	}
+	even, _, err := cluster.Standardize(raw, cluster.Robust)
+	if err != nil {
+		return err
+	}
+	for p := range n {
+		for m := range measures {
+			s.Space.Set(p, first+m, s.Columns[first+m].Scale*math.Max(-farthest, math.Min(farthest, even.At(p, m))))
+		}
+	}
+	return nil
 }
+
+// farthest is how many spreads from the middle a measure counts at most.
+const farthest = 3
 
 // place sets the branch coordinates of the live track p.
 func (s *Session) place(p int, belief Belief) {
@@ -103,19 +113,4 @@ func (s *Session) place(p int, belief Belief) {
 		}
 		s.Space.Set(p, c, b.Scale*q)
 	}
-}
-
-// robust returns the median and the spread (1.4826 times the median absolute deviation, 1 where that is 0).
-func robust(v []float64) (centre, spread float64) {
-	sorted := slices.Sorted(slices.Values(v))
-	centre = sorted[len(sorted)/2]
-	for i, x := range sorted {
-		sorted[i] = math.Abs(x - centre)
-	}
-	slices.Sort(sorted)
-	spread = 1.4826 * sorted[len(sorted)/2]
-	if spread < 1e-9 {
-		spread = 1
-	}
-	return centre, spread
 }
