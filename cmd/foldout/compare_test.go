@@ -109,3 +109,15 @@ func TestCompareRefuses(t *testing.T) {
 	_, _, err = call(t, "compare", mix, print, "--from", "200", "--out", filepath.Join(t.TempDir(), "x"))
 	assert.ErrorContains(t, err, "is not in the print")
 }
+
+func TestListenSaysWhatItNeeds(t *testing.T) {
+	empty := t.TempDir()
+	_, _, err := call(t, "listen", empty, "--no-browser")
+	assert.ErrorContains(t, err, "holds no A.wav; foldout compare MIX PRINT --out DIR")
+	mix, _ := printed(t)
+	var usage usageError
+	_, _, err = call(t, "listen", mix, "--no-browser")
+	assert.ErrorAs(t, err, &usage)
+	_, _, err = call(t, "listen", mix, filepath.Join(empty, "gone.wav"), "--no-browser")
+	assert.ErrorContains(t, err, "gone.wav")
+}

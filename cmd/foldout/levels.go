@@ -53,7 +53,7 @@ Without --rig it takes a plain one and -18 dBFS = 0 VU = +4 dBu, and says so.`,
 				return err
 			}
 			bar := newBar(cmd.ErrOrStderr(), "summing")
-			l, err := levels.Measure(cmd.Context(), sheet, r, levels.Options{Folder: folder, SameStart: sameStart, Progress: bar.set})
+			l, err := measureLevels(cmd, sheet, r, levels.Options{Folder: folder, SameStart: sameStart, Progress: bar.set})
 			bar.finish()
 			if err != nil {
 				return fmt.Errorf("%s: %w", list[0], err)

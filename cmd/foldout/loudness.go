@@ -44,7 +44,13 @@ func sums(cmd *cobra.Command, folder string, sets [][]string) []features.DB {
 		which[n] = k
 	}
 	bar := newBar(cmd.ErrOrStderr(), "summing")
-	found, err := levels.Loudness(cmd.Context(), distinct, levels.Options{Folder: folder, Progress: bar.set})
+	var files []string
+	for _, t := range all.Pairs[0].Tracks {
+		files = append(files, t.File)
+	}
+	found, err := features.Remember(summed(cmd), "loudness", distinct, below(folder, files), func() ([]features.DB, error) {
+		return levels.Loudness(cmd.Context(), distinct, levels.Options{Folder: folder, Progress: bar.set})
+	})
 	bar.finish()
 	out := make([]features.DB, len(sets))
 	for n := range out {

@@ -84,7 +84,7 @@ Levels and the comparison of pair numbers need the tracks; --sheet-only leaves b
 // fromTracks adds to the page what only the tracks can tell. partial says that some of them could not be read.
 func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig, folder string) (partial, err error) {
 	bar := newBar(cmd.ErrOrStderr(), "summing")
-	page.Levels, err = levels.Measure(cmd.Context(), page.Sheet, r, levels.Options{Folder: folder, Progress: bar.set})
+	page.Levels, err = measureLevels(cmd, page.Sheet, r, levels.Options{Folder: folder, Progress: bar.set})
 	bar.finish()
 	if err != nil {
 		return nil, err

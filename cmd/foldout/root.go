@@ -64,6 +64,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		newTones,
 		newTrace,
 		newCompare,
+		newListen,
 		newReport,
 		newOpen,
 		newCache,

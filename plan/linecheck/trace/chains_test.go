@@ -2,6 +2,7 @@ package trace
 
 import (
 	"context"
+	"encoding/json"
 	"flag"
 	"fmt"
 	"math"
@@ -18,6 +19,14 @@ import (
 
 // The long version: go test ./plan/linecheck/trace -run Chains -chains 300
 var chains = flag.Int("chains", 6, "how many random loops to try in the tests of faults; half as many clean ones")
+
+// howMany is fewer in the short tests, which run under the race detector.
+func howMany() int {
+	if testing.Short() {
+		return min(*chains, 2)
+	}
+	return *chains
+}
 
 // trial is one random loop with what was done to it.
 type trial struct {
@@ -297,13 +306,31 @@ func truth(b bool) float64 {
 // contradict says of two sicknesses that the second would undo the first or hide it.
 func contradict(a, b sickness) bool {
 	has := func(x, y string) bool { return a.name == x && b.name == y || a.name == y && b.name == x }
-	return a.name == b.name || has("clipped", "noise") || has("clipped", "crosstalk") || has("clipped", "hum") || has("clipped", "drift") || has("noise", "crosstalk") || has("noise", "hum") || has("comes and goes", "cut short") || has("comes and goes", "loose contact") || has("inverted", "all inverted") || has("other side", "return swapped")
+	return a.name == b.name ||
+		has("clipped", "off") || has("clipped", "trim") || has("clipped", "even distortion") || has("clipped", "odd distortion") || has("clipped", "dull") || has("clipped", "thin") ||
+		has("clipped", "noise") || has("clipped", "crosstalk") || has("clipped", "hum") || has("clipped", "drift") || has("noise", "crosstalk") || has("noise", "hum") || has("comes and goes", "cut short") || has("comes and goes", "loose contact") || has("inverted", "all inverted") || has("other side", "return swapped")
+}
+
+// A recording that stops anywhere says what it holds, or is refused; it never breaks the analysis.
+func TestRecordingsThatStopAnywhere(t *testing.T) {
+	p := planOf(1, 48000)
+	chain := simulate.Chain{Latency: 2000, NoiseDBFS: -90}
+	for _, seconds := range []float64{0.3, 0.9, 1.3, 2, 4, 8} {
+		r, err := Trace(context.Background(), record(t, p, chain, seconds-p.Program().Seconds(), wavfile.PCM24), p, Options{})
+		if err != nil {
+			assert.ErrorContains(t, err, "does not hold", "%g s", seconds)
+			continue
+		}
+		assert.False(t, r.Complete, "%g s", seconds)
+		assert.Nil(t, r.Channels[1].Alive, "%g s", seconds)
+		_, err = json.Marshal(r)
+		assert.NoError(t, err)
+	}
 }
 
 // TestChainsClean: healthy loops draw no complaint.
 func TestChainsClean(t *testing.T) {
-	n := max(1, *chains/2)
-	for k := range n {
+	for k := range max(1, howMany()/2) {
 		rng := rand.New(rand.NewPCG(uint64(k), 1))
 		tr := cleanTrial(rng)
 		r := tr.run(t)
@@ -323,7 +350,7 @@ func TestChainsClean(t *testing.T) {
 
 // TestChainsSick: every fault, alone and in pairs, is found where it is, as large as it is, and nothing else is.
 func TestChainsSick(t *testing.T) {
-	for k := range *chains {
+	for k := range howMany() {
 		rng := rand.New(rand.NewPCG(uint64(k), 2))
 		tr := cleanTrial(rng)
 		first := sicknesses[k%len(sicknesses)]

@@ -80,6 +80,9 @@ const (
 
 // humOf looks for the mains in the average of several silences of one side. Nil where nothing stands out.
 func humOf(q quiet) *hum {
+	if len(q.power) == 0 { // no silence was recorded
+		return nil
+	}
 	var best *hum
 	for _, base := range []float64{50, 60} {
 		h := &hum{hz: base}
