@@ -11,7 +11,7 @@ import (
 func ExamplePrepare() {
 	var tracks []*features.Analysis
 	for i, name := range []string{"Kick In.wav", "Snare Top.wav", "Lead Vox.wav", "BV 1.wav"} {
-		tracks = append(tracks, &features.Analysis{Profile: features.Profile{File: name, Channels: 1, Frames: 1, CentroidHz: 100 * float64(i+1), DurationS: 60 + float64(i), ActiveShare: 1}})
+		tracks = append(tracks, &features.Analysis{Profile: features.Profile{File: name, Channels: 1, Frames: 1, CentroidHz: features.Positive(100 * (i + 1)), DurationS: 60 + float64(i), ActiveShare: 1}})
 	}
 	session, err := fold.Prepare("/songs/Harbour Lights", tracks, fold.Options{Pairs: 2, Seed: 1, Kin: fold.Kin{}})
 	if err != nil {
