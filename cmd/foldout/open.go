@@ -1,12 +1,15 @@
 package main
 
 import (
+	"bufio"
 	"context"
 	"fmt"
 	"os"
 	"path/filepath"
 
+	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"foldout/examples/demo"
 	"foldout/features"
@@ -113,4 +116,37 @@ func benchDemo(ctx context.Context, progress func(done, total int)) (string, err
 		return "", err
 	}
 	return dir, os.WriteFile(whole, []byte(version+"\n"), 0o644)
+}
+
+// bare is foldout without arguments. Started by a double click there is nobody to type a command, so the workbench opens;
+// at a terminal it is offered below the help; in a pipe there is the help alone.
+func bare(cmd *cobra.Command) error {
+	clicked := mousetrap.StartedByExplorer()
+	if !clicked {
+		if err := cmd.Help(); err != nil {
+			return err
+		}
+		in, out := cmd.InOrStdin(), cmd.OutOrStdout()
+		if !isTerminal(in) || !isTerminal(out) {
+			return nil
+		}
+		if _, err := fmt.Fprint(out, "\nEnter opens the workbench in your browser; Ctrl-C leaves. "); err != nil {
+			return err
+		}
+		if _, err := bufio.NewReader(in).ReadString('\n'); err != nil {
+			return nil //nolint:nilerr // nobody answers: the help was all
+		}
+	}
+	var opt workbench.Options
+	cache, err := features.OpenCache("")
+	if err != nil {
+		warn(cmd, "no cache (%v); measuring anew", err)
+	}
+	opt.Cache = cache
+	return openBench(cmd, opt, "", false)
+}
+
+func isTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
 }

@@ -11,6 +11,7 @@ import (
 var version = "0.1.0"
 
 func newRoot() *cobra.Command {
+	cobra.MousetrapHelpText = "" // a double click opens the workbench, see bare
 	root := &cobra.Command{
 		Use:   "foldout",
 		Short: "Fold a mix onto hardware outputs, with reasons",
@@ -40,7 +41,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 			return usagef("there is no command %q; foldout --help lists them", list[0])
 		},
 		RunE: func(cmd *cobra.Command, args []string) error {
-			return cmd.Help()
+			return bare(cmd)
 		},
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })

@@ -85,7 +85,10 @@ func run(out string) (err error) {
 	if err := os.WriteFile(filepath.Join(out, "terminal.svg"), terminal(text.String()), 0o644); err != nil {
 		return err
 	}
-	return photograph(page, out)
+	if err := photograph(page, out); err != nil {
+		return err
+	}
+	return bench(program, song, out)
 }
 
 func photograph(page, out string) error {
