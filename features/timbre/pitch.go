@@ -24,6 +24,8 @@ type pitchFrame struct {
 	first       float64 // power of the first harmonic over all harmonics, dB
 	oddEven     float64 // odd over even harmonics 2..9, dB
 	stretch     float64 // mean distance of harmonics 2..8 from their places, cents
+	sharp       float64 // harmonics 5..8 against 1..3, cents: strings with stiffness are sharp
+	sharpOK     bool    // whether both were found
 }
 
 // pitchFinder finds the strongest fundamental of a power spectrum by subharmonic summation: the fourth root of the
@@ -203,6 +205,7 @@ func (f *pitchFinder) refine(p *pitchFrame, power []float32, hz float64) {
 			p.stretch = num / den
 		}
 	}
+	p.sharp, p.sharpOK = sharpness(&peakHz, &peakW)
 	var total, on, covered float64
 	for _, v := range power[2:] {
 		total += float64(v)
@@ -221,6 +224,28 @@ func (f *pitchFinder) refine(p *pitchFrame, power []float32, hz float64) {
 	if total > 0 && covered < 0.95 {
 		p.harmonicity = math.Max(-0.5, math.Min(1, (on/total-covered)/(1-covered)))
 	}
+}
+
+// sharpness is how far the upper harmonics lie above the multiples of what the lower ones say, in cents within +-40.
+// A stiff string's are sharp (Fletcher 1964, J. Acoust. Soc. Am. 36, 203-209); a bowed, blown or synthesised tone's are not.
+func sharpness(hz, weight *[9]float64) (cents float64, ok bool) {
+	mean := func(from, to int) float64 {
+		var num, den float64
+		for h := from; h <= to; h++ {
+			w := weight[h] * float64(h)
+			num += w * hz[h] / float64(h)
+			den += w
+		}
+		if den <= 0 {
+			return 0
+		}
+		return num / den
+	}
+	low, high := mean(1, 3), mean(5, 8)
+	if low <= 0 || high <= 0 {
+		return 0, false
+	}
+	return math.Max(-40, math.Min(40, 1200*math.Log2(high/low))), true
 }
 
 // parabola is the offset (-0.5..0.5) of the top of a parabola through three log powers, exact for a Gaussian lobe and

@@ -1,8 +1,8 @@
 // Package timbre turns the sound of one track into a fixed vector of numbers that tells instruments apart.
 //
 // In go the shared stream of power spectra and the samples themselves, out comes a vector whose elements Names lists:
-// cepstral statistics on the ERB-rate scale, shape and limits of the long-term spectrum, peakedness and stationarity
-// of six registers, fundamental, glides, vibrato and harmonic balance, movement of resonances under a steady pitch,
+// cepstral statistics on the ERB-rate scale, shape and limits of the long-term spectrum, the course of level and highs
+// from frame to frame, peakedness and stationarity of six registers, fundamental, glides, vibrato and harmonic balance, movement of resonances under a steady pitch,
 // short bright bursts, modulation spectrum, onsets, attack and decay, activity and stereo width.
 //
 // Every element is independent of gain and polarity. Averages are weighted with the root of a frame's power, so pauses
@@ -28,6 +28,7 @@ type Meter struct {
 	pitch   *pitchFinder
 	contour *contour
 	env     *envelope
+	course  course
 	stereo  bool
 
 	bands, squares [bandCount]float64
@@ -58,7 +59,7 @@ type Meter struct {
 	voiced                          float64
 	f0                              histogram
 	harmonicH                       histogram
-	first, oddEven, stretch         moments
+	first, oddEven, stretch, sharp  moments
 }
 
 // registerFloor is the power re the track's peak below which a register counts as empty.
@@ -89,7 +90,7 @@ func New(sampleRateHz, channels int) *Meter {
 	size := spectrum.FrameSize(rate)
 	binHz := float64(rate) / float64(size)
 	hop := float64(size) / 2 / float64(rate)
-	return &Meter{
+	m := &Meter{
 		frameHz:   1 / hop,
 		bank:      newFilterbank(binHz, size/2+1),
 		pitch:     newPitchFinder(binHz, size/2+1),
@@ -101,6 +102,8 @@ func New(sampleRateHz, channels int) *Meter {
 		f0:        newHistogram(4, 12, 1.0/12),
 		harmonicH: newHistogram(-0.5, 1, 0.05),
 	}
+	m.course = newCourse(m.frameHz, m.bank)
+	return m
 }
 
 // Write takes the next samples, one plane per channel. Samples that are not finite void the 5 ms they lie in.
@@ -135,6 +138,7 @@ func (m *Meter) Frame(power []float32) {
 	w := math.Sqrt(total)
 	m.activity(total)
 	m.shape(w, total)
+	m.course.add(w, total, &m.bands, &m.cep, m.bank, m.havePrev)
 	m.registerFrame()
 	m.pitchFrame(w, power)
 	m.prev, m.havePrev = m.cep, true
@@ -144,9 +148,8 @@ func (m *Meter) Frame(power []float32) {
 func (m *Meter) rest() {
 	m.contour.rest()
 	m.havePrev = false
-	if !m.inGap && m.sounding > 0 {
+	if m.sounding > 0 {
 		m.inGap = true
-		m.gaps++
 	}
 	for i := range m.reg {
 		m.reg[i].lastPower = 0
@@ -159,10 +162,12 @@ func (m *Meter) activity(total float64) {
 	down := 10*math.Log10(total) - m.loudest.mean()
 	m.counted = down > -35
 	switch {
-	case down < -30 && !m.inGap && m.sounding > 0:
+	case down < -30 && m.sounding > 0:
 		m.inGap = true
-		m.gaps++
 	case down > -24:
+		if m.inGap { // a gap is one that sound follows
+			m.gaps++
+		}
 		m.inGap = false
 	}
 	if down > -30 {
@@ -263,6 +268,9 @@ func (m *Meter) pitchFrame(w float64, power []float32) {
 	m.first.add(w, p.first)
 	m.oddEven.add(w, p.oddEven)
 	m.stretch.add(w, math.Min(p.stretch, 60))
+	if p.sharpOK {
+		m.sharp.add(w, p.sharp)
+	}
 	before := m.contour.n
 	m.contour.add(w, p.hz)
 	if m.counted && m.contour.n > 5 {

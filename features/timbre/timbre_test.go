@@ -286,7 +286,7 @@ func TestNamesAreUnique(t *testing.T) {
 		seen[n] = true
 	}
 	assert.GreaterOrEqual(t, len(Names), 40)
-	assert.LessOrEqual(t, len(Names), 150)
+	assert.LessOrEqual(t, len(Names), 170)
 }
 
 func BenchmarkFrame(b *testing.B) {

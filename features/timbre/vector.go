@@ -43,6 +43,7 @@ func (m *Meter) elements() []element {
 	add := func(name string, v float64) { es = append(es, element{name, v}) }
 	m.addSpectrum(add)
 	m.addRegisters(add)
+	m.addCourse(add)
 	m.addPitch(add)
 	m.addTime(add)
 	return es
@@ -147,6 +148,33 @@ func (m *Meter) addRegisters(add func(string, float64)) {
 	}
 }
 
+func (m *Meter) addCourse(add func(string, float64)) {
+	c := &m.course
+	mid := c.change.quantile(0.5, 0)
+	add("change of level dB", mid)
+	add("change 10 to 50 % dB", mid-c.change.quantile(0.1, mid))
+	add("change 50 to 90 % dB", c.change.quantile(0.9, mid)-mid)
+	steady := 0.0
+	if c.change.total > 0 {
+		steady = c.change.above(-0.5) - c.change.above(0.75)
+	}
+	add("steady share", steady)
+	for i := 1; i <= riseShapes; i++ {
+		v := 0.0
+		if c.rising[i].w > 0 {
+			v = c.rising[i].mean() - m.cepstrum[i].mean()
+		}
+		add(fmt.Sprintf("c%d beginning", i), v)
+	}
+	for r := range c.falls {
+		add(fmt.Sprintf("register %d fall dB", r+1), c.falls[r].mean())
+	}
+	add("presence dB", c.presence.quantile(0.5, -20))
+	add("presence 90 % dB", c.presence.quantile(0.9, -20))
+	add("air dB", c.air.quantile(0.5, -30))
+	add("air 90 % dB", c.air.quantile(0.9, -30))
+}
+
 func (m *Meter) addPitch(add func(string, float64)) {
 	add("stillness of lines", m.still.mean())
 	add("pitch salience", m.salience.mean())
@@ -179,6 +207,8 @@ func (m *Meter) addPitch(add func(string, float64)) {
 	add("first harmonic deviation dB", m.first.dev())
 	add("odd over even dB", m.oddEven.mean())
 	add("stretch cents", m.stretch.mean())
+	add("sharp harmonics cents", m.sharp.mean())
+	add("sharp harmonics deviation cents", m.sharp.dev())
 	add("articulation", m.articul.mean())
 }
 
@@ -215,9 +245,9 @@ func (m *Meter) addTime(add func(string, float64)) {
 	add("interval log2 s", o.interval.quantile(0.5, 0))
 	add("interval regularity", o.interval.peakShare())
 	add("brightness at the attack dB", ratioDB(o.brightAttack.mean(), o.brightLater.mean(), 20))
-	add("active at -15 dB", m.level.above(ref-15)*ratio(m.level.total, m.frames))
-	add("active at -30 dB", m.level.above(ref-30)*ratio(m.level.total, m.frames))
-	add("active at -50 dB", m.level.above(ref-50)*ratio(m.level.total, m.frames))
+	// of the time that sounds: silence around and between is no news
+	add("loud share", ratio(m.level.above(ref-15), m.level.above(ref-30)))
+	add("quiet log2", math.Log2(math.Max(1, math.Min(8, ratio(m.level.above(ref-50), m.level.above(ref-30))))))
 	gaps := 0.0
 	if sounding > 0 {
 		gaps = math.Log2(0.125 + math.Min(m.gaps/sounding, 8))

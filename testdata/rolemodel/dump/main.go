@@ -38,6 +38,7 @@ type job struct {
 
 func main() {
 	varied := flag.Int("vary", 0, "varied copies of each track")
+	halves := flag.Bool("halves", false, "also the first and the second half of each track, as variations -1 and -2")
 	flag.Parse()
 	var jobs []job
 	for _, dir := range flag.Args() {
@@ -69,7 +70,7 @@ func main() {
 		go func() {
 			defer wg.Done()
 			for i := range work {
-				rows[i] = jobs[i].rows(*varied)
+				rows[i] = jobs[i].rows(*varied, *halves)
 			}
 		}()
 	}
@@ -83,7 +84,7 @@ func main() {
 	}
 }
 
-func (j job) rows(varied int) string {
+func (j job) rows(varied int, halves bool) string {
 	planes, rate, err := read(filepath.Join(j.dir, "named", j.track.File))
 	if err != nil {
 		log.Fatal(err)
@@ -93,9 +94,15 @@ func (j job) rows(varied int) string {
 		atom = *j.track.Atom
 	}
 	var s strings.Builder
-	for v := range varied + 1 {
+	first := 0
+	if halves {
+		first = -2
+	}
+	for v := first; v <= varied; v++ {
 		x := planes
-		if v > 0 {
+		if v < 0 {
+			x = half(planes, v == -2)
+		} else if v > 0 {
 			h := fnv.New64a()
 			fmt.Fprint(h, j.session, j.track.File)
 			x = vary(planes, rate, rand.New(rand.NewPCG(h.Sum64(), uint64(v))))

