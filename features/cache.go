@@ -113,7 +113,7 @@ func (c *Cache) files() ([]cacheFile, error) {
 	var files []cacheFile
 	for _, e := range entries {
 		temp := strings.HasPrefix(e.Name(), tempPrefix)
-		ours := slices.Contains([]string{profileSuffix, sketchSuffix, kinSuffix, memoSuffix}, filepath.Ext(e.Name()))
+		ours := slices.Contains([]string{profileSuffix, sketchSuffix, kinSuffix, memoSuffix, mixSuffix}, filepath.Ext(e.Name()))
 		if !ours || !e.Type().IsRegular() {
 			continue
 		}

@@ -1,5 +1,11 @@
 package mixture
 
+import (
+	"slices"
+
+	"foldout/features/kinship"
+)
+
 // Bounds of what counts as a sum, chosen on nine rendered sessions with mixes, prints and stems added (their errors: 0.3 to 1.6 dB;
 // those of single microphones that hear the whole kit 1.1 dB and more, but of few members).
 const (
@@ -17,10 +23,11 @@ func (g *Grid) Sums(live []int) map[int]Explained {
 		if !g.broad(t) {
 			continue
 		}
-		if first := g.explain(t, live, 700, 2); first.ErrorDB > firstErrorDB {
+		first := g.explain(t, live, 700, 2)
+		if first.ErrorDB > firstErrorDB {
 			continue
 		}
-		if e := g.Explain(t, live); e.sum() {
+		if e := g.Explain(t, first.tracks()); e.sum() {
 			likely[t] = true
 		}
 	}
@@ -33,7 +40,8 @@ func (g *Grid) Sums(live []int) map[int]Explained {
 	sums := map[int]Explained{}
 	for _, t := range live {
 		if likely[t] {
-			if e := g.Explain(t, plain); e.sum() {
+			first := g.explain(t, plain, 700, 2)
+			if e := g.Explain(t, first.tracks()); e.sum() {
 				sums[t] = e
 			}
 		}
@@ -48,6 +56,48 @@ func (g *Grid) broad(t int) bool {
 }
 
 func (e *Explained) sum() bool { return e.ErrorDB < mostErrorDB && e.Count(leastShare) >= leastMembers }
+
+// tracks lists the members.
+func (e *Explained) tracks() []int {
+	var t []int
+	for _, m := range e.Members {
+		t = append(t, m.Track)
+	}
+	slices.Sort(t)
+	return t
+}
+
+// Survey is what the envelopes of all tracks of a session say of their being sums, and of each by itself.
+type Survey struct {
+	Textures []Texture
+	Pulses   []Pulse
+	Sums     map[int]Explained // the tracks that are sums of others
+	Loose    map[int]float64   // of tracks that fill the spectrum and are no sums: the error of the best sum, dB
+}
+
+// Look surveys all tracks. Those without sound have no part in it.
+func Look(sketches []kinship.Sketch) *Survey {
+	g := NewGrid(sketches)
+	s := &Survey{Loose: map[int]float64{}}
+	var live []int
+	for i := range sketches {
+		var t Texture
+		var p Pulse
+		if !sketches[i].Silent() && sketches[i].Frames() > 0 {
+			live = append(live, i)
+			t, p = g.Texture(i), PulseOf(&sketches[i])
+		}
+		s.Textures, s.Pulses = append(s.Textures, t), append(s.Pulses, p)
+	}
+	s.Sums = g.Sums(live)
+	for _, i := range live {
+		if _, sum := s.Sums[i]; !sum && s.Textures[i].Breadth >= 19 && s.Textures[i].Sounding > 0.5 {
+			first := g.explain(i, live, 700, 2)
+			s.Loose[i] = g.Explain(i, first.tracks()).ErrorDB
+		}
+	}
+	return s
+}
 
 // Count is the number of members with at least the given share.
 func (e *Explained) Count(share float64) int {

@@ -14,7 +14,6 @@ import (
 	"slices"
 
 	"foldout/features"
-	"foldout/features/kinship"
 	"foldout/features/mixture"
 	"foldout/plan/roles"
 )
@@ -65,12 +64,13 @@ type Input struct {
 
 // Find looks at all tracks. Findings come in the order of the tracks, at most one for each.
 func Find(in Input) []Finding {
-	sketches := make([]kinship.Sketch, len(in.Tracks))
-	for i, t := range in.Tracks {
-		sketches[i] = t.Sketch
+	survey := features.Survey(in.Tracks)
+	s := &search{Input: in, look: survey, sums: map[int]mixture.Explained{}, held: map[int]float64{}}
+	for _, i := range in.Live {
+		if e, ok := survey.Sums[i]; ok {
+			s.sums[i] = e
+		}
 	}
-	s := &search{Input: in, grid: mixture.NewGrid(sketches), held: map[int]float64{}}
-	s.sums = s.grid.Sums(in.Live)
 	var found []Finding
 	for _, i := range in.Live {
 		if f, ok := s.judge(i); ok {
@@ -126,7 +126,7 @@ func (s *search) nameOf(i int) Kind {
 // search holds what is computed once for all tracks.
 type search struct {
 	Input
-	grid *mixture.Grid
+	look *mixture.Survey
 	sums map[int]mixture.Explained
 	held map[int]float64 // of the session's tracks, the share that a sum holds
 }

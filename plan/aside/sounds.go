@@ -4,8 +4,6 @@ import (
 	"fmt"
 	"math"
 	"strings"
-
-	"foldout/features/mixture"
 )
 
 // wholeModel says how like a whole piece of music a track sounds: a logistic model (L2, C = 3) over texture and shape, trained on
@@ -37,7 +35,7 @@ func (s *search) wholeness(i int) float64 {
 
 // wholeVector holds the measures of wholeModel, in its order.
 func (s *search) wholeVector(i int) []float64 {
-	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	octaves := p.OctaveDB
 	stereo := 0.0
 	if p.Channels > 1 && !p.DualMono {
@@ -59,7 +57,7 @@ func shape[T ~float64](octaves []T) float64 {
 }
 
 func (s *search) texture(i int) string {
-	t := s.grid.Texture(i)
+	t := s.look.Textures[i]
 	return fmt.Sprintf("%.0f of 24 bands sound at once, %.0f %% of the time", t.Breadth, 100*t.Sounding)
 }
 
@@ -77,8 +75,11 @@ func (s *search) reference(i int, named Kind) Finding {
 		score += 4.5
 	} else {
 		// a kit through a compressor fills the bands as well, but the session's own tracks explain it
-		loose := s.grid.Explain(i, s.Live)
-		score += 1.2 * max(-3, min(1.5, loose.ErrorDB-3.8))
+		loose, asked := s.look.Loose[i]
+		if !asked {
+			return Finding{} // it does not fill the spectrum
+		}
+		score += 1.2 * max(-3, min(1.5, loose-3.8))
 	}
 	if named == "" && s.Names && s.Hints[i].Known() > 0.5 {
 		score -= 3
@@ -89,7 +90,7 @@ func (s *search) reference(i int, named Kind) Finding {
 // click finds ticks on one grid from end to end.
 func (s *search) click(i int, named Kind) Finding {
 	p := &s.Tracks[i].Profile
-	t := mixture.PulseOf(&s.Tracks[i].Sketch)
+	t := s.look.Pulses[i]
 	short := p.ActiveShare < 0.35 && t.Hits >= 8
 	onGrid := t.Jitter < 0.05 && t.Unlike < 1.5 && t.Filled > 0.85 && t.PeriodS > 0.2 && t.PeriodS < 1.6
 	low := p.RegisterShare[0] + p.RegisterShare[1]
@@ -116,7 +117,7 @@ func (s *search) click(i int, named Kind) Finding {
 
 // talkback finds speech now and then.
 func (s *search) talkback(i int, named Kind) Finding {
-	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	voice := s.roleShare(i, "lead vocal", "backing vocal")
 	score := -3.5
 	if p.ActiveShare < 0.4 && t.Varies > 6 {
@@ -137,7 +138,7 @@ func (s *search) talkback(i int, named Kind) Finding {
 
 // tone finds a sine, or several after one another, at a steady level.
 func (s *search) tone(i int, named Kind) Finding {
-	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	score := -4.0
 	pure := t.Breadth <= 3 && float64(p.CrestDB) < 4 && p.Tonality > 0.95
 	steady := t.Varies < 0.5 && p.ActiveShare > 0.5
@@ -160,13 +161,13 @@ func (s *search) tone(i int, named Kind) Finding {
 
 // still tells whether a track is broad and never changes.
 func (s *search) still(i int) bool {
-	t := s.grid.Texture(i)
+	t := s.look.Textures[i]
 	return t.Breadth >= 10 && t.Steady < 1.2 && t.Varies < 0.8 && s.Tracks[i].Profile.Tonality < 0.9
 }
 
 // noise finds what never changes: noise, room tone.
 func (s *search) noise(i int, named Kind) Finding {
-	p, t := &s.Tracks[i].Profile, s.grid.Texture(i)
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	score := -4.0
 	still := s.still(i)
 	if still {
