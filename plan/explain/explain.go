@@ -74,7 +74,7 @@ func (e *explaining) argue(target string, placed *fold.Placed) (*Explanation, er
 		return nil, fmt.Errorf("%q is neither a pair of the sheet (1 to %d, or its name) nor a track: %w", target, len(e.names), err)
 	}
 	p := slices.Index(e.Live, i)
-	if placed.Labels[p] < 0 {
+	if p < 0 || placed.Labels[p] < 0 { // set aside, or in the folder but not on the sheet
 		return nil, fmt.Errorf("%s is on no pair of the sheet", e.Tracks[i].Profile.File)
 	}
 	return e.ofTrack(p)

@@ -77,3 +77,25 @@ func prepareSong(t testing.TB, opt fold.Options) *fold.Session {
 	require.NoError(t, err)
 	return s
 }
+
+// A track that came into the folder after the sheet was made is on no pair of it.
+func TestExplainAllOfASheetThatLacksATrack(t *testing.T) {
+	s := prepareSong(t, fold.Options{Pairs: 4, Seed: 1})
+	doc, err := s.Suggest()
+	require.NoError(t, err)
+	for n := range doc.Pairs {
+		if tracks := doc.Pairs[n].Tracks; len(tracks) > 2 {
+			late := tracks[0].File
+			doc.Pairs[n].Tracks = tracks[1:]
+			for _, target := range []string{"", "1", "2", "3", "4", doc.Pairs[n].Tracks[0].File, late} {
+				_, err = Explain(s, doc, target)
+				if target == late {
+					assert.ErrorContains(t, err, "on no pair of the sheet")
+				} else {
+					assert.NoError(t, err, target)
+				}
+			}
+			doc.Pairs[n].Tracks = tracks
+		}
+	}
+}

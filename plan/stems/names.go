@@ -48,3 +48,24 @@ func fitName(name string) string {
 	}
 	return strings.TrimRight(name, ". ")
 }
+
+// ownNames gives every file a name of its own, whatever pairs and buses are called: pairs keep theirs, then buses take
+// what is left, with " (2)" and so on behind it. Names that differ in case alone are one on some systems.
+func ownNames(jobs []*job) {
+	taken := map[string]bool{}
+	own := func(f *file) {
+		base := strings.TrimSuffix(f.stem.Path, ".wav")
+		for n := 2; taken[strings.ToLower(f.stem.Path)]; n++ {
+			f.stem.Path = fmt.Sprintf("%s (%d).wav", base, n)
+		}
+		taken[strings.ToLower(f.stem.Path)] = true
+	}
+	for _, j := range jobs {
+		own(j.files[0])
+	}
+	for _, j := range jobs {
+		for _, f := range j.files[1:] {
+			own(f)
+		}
+	}
+}

@@ -64,7 +64,11 @@ func (s *Session) Write(ctx context.Context, opt WriteOptions) (_ *Written, err 
 	if math.IsNaN(opt.GainDB) || math.Abs(opt.GainDB) > 100 {
 		return nil, fmt.Errorf("gain of %v dB: want -100 to 100", opt.GainDB)
 	}
+	if err := s.apart(opt.Dir); err != nil {
+		return nil, err
+	}
 	jobs := s.jobs(opt)
+	ownNames(jobs)
 	if err := s.free(jobs, opt); err != nil {
 		return nil, err
 	}
@@ -132,6 +136,25 @@ func (s *Session) jobs(opt WriteOptions) (jobs []*job) {
 		jobs = append(jobs, j)
 	}
 	return jobs
+}
+
+// apart makes sure that no stem lands among the tracks, where the next reading of the folder would take it for one.
+func (s *Session) apart(dir string) error {
+	out, err := os.Stat(dir)
+	if err != nil {
+		return nil // new, or writing will say it better
+	}
+	folders := map[string]bool{s.Folder: true}
+	s.each(func(t *Track) { folders[filepath.Dir(t.Path)] = true })
+	for i := range s.Spare {
+		folders[filepath.Dir(s.Spare[i].Path)] = true
+	}
+	for folder := range folders {
+		if st, err := os.Stat(folder); err == nil && os.SameFile(st, out) {
+			return fmt.Errorf("%s holds the tracks that are read; write the stems to another folder, such as %s", dir, filepath.Join(dir, "stems"))
+		}
+	}
+	return nil
 }
 
 // free makes sure that no file is in the way, and that no track would be replaced.

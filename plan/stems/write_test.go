@@ -232,3 +232,34 @@ func list(t testing.TB, dir string) []string {
 	}
 	return names
 }
+
+// A pair may be called as the file of one of its buses is.
+func TestPairsAndBusesNeverShareAFile(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, track{file: "a.wav", planes: noise(1, 2, 3000, 0.1)}, track{file: "b.wav", planes: noise(2, 2, 3000, 0.1)})
+	doc := sheetOf(dir, []string{"a.wav", "b.wav"})
+	doc.Pairs[0].Name = "Bus 1 DRUMS"
+	doc.Pairs[0].Tracks[0].Bus, doc.Pairs[0].Tracks[1].Bus = "Drums", "Bass"
+	out := t.TempDir()
+	w := write(t, open(t, doc, Options{}), WriteOptions{Dir: out, Buses: true, Force: true})
+	require.Len(t, w.Stems, 3)
+	for _, stem := range w.Stems {
+		assert.FileExists(t, stem.Path)
+	}
+	assert.Equal(t, []string{"Pair 1 Bus 1 DRUMS.wav", "Pair 1 Bus 1 Drums (2).wav", "Pair 1 Bus 2 Bass.wav"}, list(t, out))
+	assert.Equal(t, "Pair 1 Bus 1 DRUMS.wav", filepath.Base(w.Stems[0].Path), "the pair keeps its name")
+}
+
+func TestStemsNeverLandAmongTheTracks(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, track{file: "a.wav", planes: noise(1, 2, 3000, 0.1)}, track{file: "sub/b.wav", planes: noise(2, 2, 3000, 0.1)})
+	s := open(t, sheetOf(dir, []string{"a.wav", "sub/b.wav"}), Options{})
+	link := filepath.Join(t.TempDir(), "link")
+	require.NoError(t, os.Symlink(dir, link))
+	for _, out := range []string{dir, filepath.Join(dir, "sub", ".."), filepath.Join(dir, "sub"), link} {
+		_, err := s.Write(t.Context(), WriteOptions{Dir: out, Force: true})
+		assert.ErrorContains(t, err, "holds the tracks that are read", out)
+	}
+	assert.Equal(t, []string{"a.wav", "sub"}, list(t, dir))
+	write(t, s, WriteOptions{Dir: filepath.Join(dir, "stems")})
+}
