@@ -44,6 +44,9 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 	if len(paths) == 0 {
 		return "", nil, nothingIn(dir, others)
 	}
+	for _, sentence := range features.PassedOver(abs, others) {
+		warn(cmd, "%s", sentence)
+	}
 	opt := features.Options{Workers: m.workers, WithSketch: withSketch, Folder: abs}
 	if !m.noCache {
 		if opt.Cache, err = features.OpenCache(""); err != nil {
@@ -78,7 +81,7 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 // nothingIn says that a folder holds no tracks, and what it holds instead.
 func nothingIn(dir string, others []string) error {
 	if len(others) == 0 {
-		return fmt.Errorf("%s: the folder is empty; export the tracks of the mix there, one WAV file each, PCM 24 bit or 32-bit float", dir)
+		return fmt.Errorf("%s: the folder is empty; export the tracks of the mix there, one WAV, AIFF or FLAC file each", dir)
 	}
 	shown := make([]string, 0, 3)
 	for _, path := range others[:min(3, len(others))] {
@@ -88,7 +91,7 @@ func nothingIn(dir string, others []string) error {
 	if len(others) > len(shown) {
 		more = fmt.Sprintf(" and %d more", len(others)-len(shown))
 	}
-	return fmt.Errorf("%s: no WAV files here, only %s%s; export the tracks of the mix as WAV, PCM 24 bit or 32-bit float", dir, strings.Join(shown, ", "), more)
+	return fmt.Errorf("%s: no WAV, AIFF or FLAC files here, only %s%s; export the tracks of the mix as WAV, PCM 24 bit or 32-bit float", dir, strings.Join(shown, ", "), more)
 }
 
 // bar shows progress on a terminal once the work has taken a second; elsewhere it is silent.
