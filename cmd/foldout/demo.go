@@ -11,6 +11,7 @@ import (
 
 	"foldout/cmd/foldout/text"
 	"foldout/examples/demo"
+	"foldout/features/atomicfile"
 	"foldout/plan/fold"
 	"foldout/plan/sheet"
 )
@@ -53,10 +54,17 @@ func runDemo(cmd *cobra.Command, m *measuring, out string, studio bool) error {
 	w := cmd.OutOrStdout()
 	fmt.Fprintf(w, "%q by %s, invented: %d tracks go to %s\n", demo.Song.Title, demo.Song.Artist, len(demo.Song.Tracks), dir)
 	bar := newTrackBar(cmd.ErrOrStderr(), len(demo.Song.Tracks))
-	err = demo.Render(cmd.Context(), dir, func(done, total int) { bar.set(int64(done), int64(total)) })
+	song, err := atomicfile.CreateFolder(dir)
+	if err != nil {
+		return err
+	}
+	err = demo.Render(cmd.Context(), song.Temp, func(done, total int) { bar.set(int64(done), int64(total)) })
 	bar.finish()
 	if err != nil {
-		return fmt.Errorf("%s: the song is not complete: %w", dir, err)
+		return errors.Join(fmt.Errorf("%s: the song is not complete: %w", dir, err), song.Abort())
+	}
+	if err := song.Commit(); err != nil {
+		return err
 	}
 	folder, tracks, err := m.folder(cmd, dir, true)
 	if err != nil {
@@ -104,29 +112,35 @@ func newTrackBar(out io.Writer, tracks int) *bar {
 	return b
 }
 
-// demoFolder makes the folder for the tracks. A folder that was asked for has to be new or empty; without one, the
-// first free name is taken.
+// demoFolder chooses the folder for the tracks. A folder that was asked for has to be new or empty; without one, the
+// first name is taken that is free or that of an empty folder.
 func demoFolder(out string) (string, error) {
 	if out != "" {
-		entries, err := os.ReadDir(out)
-		switch {
-		case errors.Is(err, os.ErrNotExist):
-			return out, os.MkdirAll(out, 0o755)
-		case err != nil:
-			return "", err
-		case len(entries) > 0:
-			return "", fmt.Errorf("%s is not empty; choose a new or an empty folder, nothing in it was touched", out)
-		}
-		return out, nil
+		return out, newOrEmpty(out)
 	}
 	for n := 1; ; n++ {
 		dir := "foldout-demo"
 		if n > 1 {
 			dir = fmt.Sprintf("foldout-demo-%d", n)
 		}
-		err := os.Mkdir(dir, 0o755)
-		if !errors.Is(err, os.ErrExist) {
-			return dir, err
+		if newOrEmpty(dir) == nil {
+			return dir, nil
+		}
+		if _, err := os.Lstat(dir); err != nil {
+			return "", err
 		}
 	}
+}
+
+func newOrEmpty(dir string) error {
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, os.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case len(entries) > 0:
+		return fmt.Errorf("%s is not empty; choose a new or an empty folder, nothing in it was touched", dir)
+	}
+	return nil
 }

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -17,6 +16,7 @@ import (
 
 	"foldout/cmd/foldout/text"
 	"foldout/features/atomicfile"
+	"foldout/features/csvsafe"
 	"foldout/features/wavfile"
 	"foldout/plan/linecheck/simulate"
 	"foldout/plan/linecheck/tones"
@@ -54,6 +54,7 @@ func demoStems(ctx context.Context, s *sheet.Sheet) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
+	atomicfile.Waste(folder) // it is removed in any case
 	written, err := session.Write(ctx, stems.WriteOptions{Dir: folder, Float: true})
 	if err != nil {
 		return nil, errors.Join(err, os.RemoveAll(folder))
@@ -99,7 +100,7 @@ func writeByHand(path string, s *sheet.Sheet) error {
 		for _, name := range names {
 			rows = append(rows, []string{name, strconv.Itoa(pairOf[name])})
 		}
-		return csv.NewWriter(w).WriteAll(rows)
+		return csvsafe.Write(w, rows)
 	})
 }
 

@@ -7,9 +7,12 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"sync/atomic"
 	"syscall"
+	"time"
 
 	"foldout/cmd/foldout/text"
+	"foldout/features/atomicfile"
 	"foldout/plan/fold"
 )
 
@@ -18,6 +21,9 @@ const (
 	exitDone  = 0
 	exitCould = 1 // could not do it, or not all of it
 	exitUsage = 2 // wrong flags or arguments
+
+	exitInterrupt = 130 // stopped by an interrupt (Ctrl-C): 128 and the signal's number, as shells have it
+	exitTerm      = 143 // told to end
 )
 
 // usageError marks a fault in the call rather than in the material.
@@ -30,18 +36,41 @@ var errPartial = errors.New("some files could not be read")
 
 func main() { os.Exit(run()) }
 
+// grace is how long a command may take to end in order after a signal.
+const grace = 300 * time.Millisecond
+
 func run() int {
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ctx, stop := context.WithCancel(context.Background())
 	defer stop()
+	var signalled atomic.Int32 // the exit code of the signal that came
+	signals := make(chan os.Signal, 2)
+	signal.Notify(signals, os.Interrupt, syscall.SIGTERM)
+	go func() {
+		code := exitInterrupt
+		if <-signals == syscall.SIGTERM {
+			code = exitTerm
+		}
+		signalled.Store(int32(code))
+		stop()
+		go func() { // a second signal waits for nothing
+			<-signals
+			os.Exit(code)
+		}()
+		time.Sleep(grace)
+		atomicfile.Stop()
+		stopped()
+		os.Exit(code)
+	}()
 	err := newRoot().ExecuteContext(ctx)
 	var usage usageError
 	var option *fold.OptionError
-	switch {
+	switch code := int(signalled.Load()); {
 	case err == nil:
 		return exitDone
-	case errors.Is(err, context.Canceled):
-		fmt.Fprintln(os.Stderr, "foldout: stopped; nothing was left half-written")
-		return exitCould
+	case code != 0:
+		atomicfile.Stop()
+		stopped()
+		return code
 	case errors.As(err, &usage), errors.As(err, &option):
 		text.Complain(os.Stderr, "%v", err)
 		return exitUsage
@@ -49,3 +78,5 @@ func run() int {
 	text.Complain(os.Stderr, "%v", err)
 	return exitCould
 }
+
+func stopped() { fmt.Fprintln(os.Stderr, "foldout: stopped; nothing was left half-written") }

@@ -13,6 +13,7 @@ import (
 
 	"foldout/examples/demo"
 	"foldout/features"
+	"foldout/features/atomicfile"
 	"foldout/plan/rig"
 	"foldout/plan/serve"
 	"foldout/plan/sheet"
@@ -77,6 +78,7 @@ folder; the tracks are only read. The page is served by this program, to this co
 
 // openBench serves the workbench until the command is stopped.
 func openBench(cmd *cobra.Command, opt workbench.Options, target string, noBrowser bool) error {
+	defer atomicfile.Hold()() // a stop is the usual end here, and the server ends in order
 	opt.Version = version
 	if dir, err := os.UserConfigDir(); err == nil {
 		opt.Recent = filepath.Join(dir, "foldout", "recent.json")

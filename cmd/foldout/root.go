@@ -26,7 +26,7 @@ Start with:
 
 It opens audio files for reading only and never replaces a file unless told to with --force.
 
-Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or arguments.`,
+Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or arguments; 130 stopped by Ctrl-C; 143 told to end.`,
 		Version:                    version,
 		SilenceErrors:              true,
 		SilenceUsage:               true,

@@ -30,6 +30,7 @@ type File struct {
 	*os.File
 	path string
 	opt  Options
+	keep func()      // takes the temporary file out of what Stop removes
 	mode fs.FileMode // of the file that is replaced; 0 for none
 	done bool
 }
@@ -41,6 +42,7 @@ func Create(path string, opt Options) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
+	defer Hold()()
 	dir := filepath.Dir(path)
 	sweep(dir)
 	temp, err := createTemp(dir)
@@ -51,7 +53,9 @@ func Create(path string, opt Options) (*File, error) {
 		}
 		return nil, &fs.PathError{Op: "create", Path: path, Err: err}
 	}
-	return &File{File: temp, path: path, opt: opt, mode: mode}, nil
+	f := &File{File: temp, path: path, opt: opt, mode: mode}
+	f.keep = waste(temp.Name(), func() { temp.Close() }) //nolint:errcheck // it is removed next
+	return f, nil
 }
 
 // check looks at what stands at path now and returns the permissions to keep.
@@ -121,6 +125,7 @@ func (f *File) commit() error {
 	if err := f.publish(); err != nil {
 		return err
 	}
+	f.keep()
 	if !f.opt.Fast {
 		syncDir(filepath.Dir(f.path))
 	}
@@ -128,6 +133,7 @@ func (f *File) commit() error {
 }
 
 func (f *File) publish() error {
+	defer Hold()()
 	if !f.opt.Replace {
 		return renameNew(f.Name(), f.path)
 	}
@@ -162,6 +168,7 @@ func (f *File) named(err error) error {
 }
 
 func (f *File) remove() error {
+	defer f.keep()
 	if err := os.Remove(f.Name()); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
 	}

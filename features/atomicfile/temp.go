@@ -33,8 +33,7 @@ var host = sync.OnceValue(func() string {
 // createTemp makes a new file in dir with the permissions any new file gets.
 func createTemp(dir string) (*os.File, error) {
 	for range 100 {
-		name := filepath.Join(dir, fmt.Sprintf("%s%s-%d-%016x%s", tempPrefix, host(), os.Getpid(), rand.Uint64(), tempSuffix))
-		f, err := os.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+		f, err := os.OpenFile(tempName(dir), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 		if !errors.Is(err, fs.ErrExist) {
 			return f, err
 		}
@@ -42,10 +41,14 @@ func createTemp(dir string) (*os.File, error) {
 	return nil, &fs.PathError{Op: "create", Path: dir, Err: errors.New("no free temporary name")}
 }
 
+func tempName(dir string) string {
+	return filepath.Join(dir, fmt.Sprintf("%s%s-%d-%016x%s", tempPrefix, host(), os.Getpid(), rand.Uint64(), tempSuffix))
+}
+
 // swept holds the folders that this process has looked through.
 var swept sync.Map
 
-// sweep removes temporary files in dir whose owner, a process of this machine, is gone. It never fails: what cannot be
+// sweep removes temporary files and folders in dir whose owner, a process of this machine, is gone. It never fails: what cannot be
 // removed harms nothing.
 func sweep(dir string) {
 	if _, done := swept.LoadOrStore(dir, true); done || host() == "" {
@@ -57,7 +60,7 @@ func sweep(dir string) {
 	}
 	for _, name := range names {
 		if pid, ok := owner(filepath.Base(name)); ok && gone(pid) {
-			os.Remove(name) //nolint:errcheck // see above
+			os.RemoveAll(name) //nolint:errcheck // see above
 		}
 	}
 }

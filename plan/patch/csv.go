@@ -1,10 +1,11 @@
 package patch
 
 import (
-	"encoding/csv"
 	"io"
 	"strconv"
 	"strings"
+
+	"foldout/features/csvsafe"
 )
 
 // WriteCSV writes one row for each line: left and right of every pair, then of the return. Tracks and buses of a pair
@@ -37,7 +38,7 @@ func (p *Patch) WriteCSV(w io.Writer) error {
 			rows = append(rows, append(row, p.Return.PrintTrack, p.Return.Label[side]))
 		}
 	}
-	return csv.NewWriter(w).WriteAll(rows)
+	return csvsafe.Write(w, rows)
 }
 
 func cells(e End) []string { return []string{e.String(), e.Hot, e.Cold, e.Ground} }

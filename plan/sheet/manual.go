@@ -13,6 +13,8 @@ import (
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+
+	"foldout/features/csvsafe"
 )
 
 // Manual is a sheet somebody wrote by hand: rows of a table with the columns track, pair and, if they like, bus.
@@ -162,7 +164,7 @@ func (m *Manual) rows(r *csv.Reader, skipped, track, pair, bus, name int) error 
 		if i < 0 || i >= len(row) {
 			return ""
 		}
-		return strings.Join(strings.Fields(row[i]), " ")
+		return strings.Join(strings.Fields(csvsafe.Plain(row[i])), " ")
 	}
 	var cells, names []string
 	for {

@@ -15,6 +15,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"foldout/features"
+	"foldout/features/atomicfile"
 	"foldout/features/wavfile"
 )
 
@@ -332,6 +333,7 @@ func (j *job) abort() error {
 
 // publish gives all files their names. Should one fail, those before it go again, except where they replaced others.
 func publish(jobs []*job, force bool) error {
+	defer atomicfile.Hold()() // told to stop, the program stops before or after, not between two names
 	var done []string
 	for _, j := range jobs {
 		for _, f := range j.files {

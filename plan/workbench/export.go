@@ -3,7 +3,6 @@ package workbench
 import (
 	"bytes"
 	"context"
-	"encoding/csv"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -13,6 +12,7 @@ import (
 	"strconv"
 	"time"
 
+	"foldout/features/csvsafe"
 	"foldout/plan/fold"
 	"foldout/plan/levels"
 	"foldout/plan/patch"
@@ -133,14 +133,13 @@ func sheetJSON(doc *sheet.Sheet) ([]byte, error) {
 // sheetCSV writes the columns that check reads again.
 func sheetCSV(doc *sheet.Sheet) ([]byte, error) {
 	var b bytes.Buffer
-	w := csv.NewWriter(&b)
 	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "runner_up"}}
 	for n, p := range doc.Pairs {
 		for _, t := range p.Tracks {
 			rows = append(rows, []string{t.File, strconv.Itoa(n + 1), t.Bus, p.Name, strconv.Itoa(p.Outputs[0]), strconv.Itoa(p.Outputs[1]), t.Role, t.RunnerUp})
 		}
 	}
-	err := w.WriteAll(rows)
+	err := csvsafe.Write(&b, rows)
 	return b.Bytes(), err
 }
 

@@ -1,7 +1,6 @@
 package text
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
@@ -10,6 +9,7 @@ import (
 	"strings"
 
 	"foldout/features"
+	"foldout/features/csvsafe"
 	"foldout/plan/printcheck"
 )
 
@@ -197,11 +197,10 @@ func Excerpt(w io.Writer, dir string, e *printcheck.Excerpt) error {
 
 // CompareCSV writes the third octaves as a table for machines.
 func CompareCSV(w io.Writer, r *printcheck.Result) error {
-	c := csv.NewWriter(w)
 	rows := [][]string{{"hz", "db", "ci_db", "level_db", "coherence"}}
 	number := func(v float64) string { return strconv.FormatFloat(v, 'f', 4, 64) }
 	for _, b := range r.Bands {
 		rows = append(rows, []string{strconv.FormatFloat(b.Hz, 'g', -1, 64), number(b.DB), number(b.CIDB), number(b.LevelDB), number(b.Coherence)})
 	}
-	return c.WriteAll(rows)
+	return csvsafe.Write(w, rows)
 }

@@ -1,7 +1,6 @@
 package text
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
@@ -13,6 +12,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 
 	"foldout/features"
+	"foldout/features/csvsafe"
 	"foldout/plan/levels"
 	"foldout/plan/stems"
 )
@@ -214,5 +214,5 @@ func LevelsCSV(w io.Writer, l *levels.Levels) error {
 	}
 	total := append([]string{"all", "all pairs", "", "", "", ""}, sum(&l.Total)...)
 	rows = append(rows, append(total, make([]string, len(rows[0])-len(total))...))
-	return csv.NewWriter(w).WriteAll(rows)
+	return csvsafe.Write(w, rows)
 }

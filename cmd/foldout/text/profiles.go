@@ -1,7 +1,6 @@
 package text
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
@@ -12,6 +11,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 
 	"foldout/features"
+	"foldout/features/csvsafe"
 )
 
 // notableDC is the offset, a share of full scale, from which it is worth a word: -60 dB (chosen).
@@ -91,7 +91,6 @@ func Profiles(w io.Writer, tracks []*features.Analysis) error {
 
 // ProfilesCSV writes one row per track.
 func ProfilesCSV(w io.Writer, tracks []*features.Analysis) error {
-	c := csv.NewWriter(w)
 	head := []string{"file", "sample_rate_hz", "channels", "bit_depth", "sample_peak_dbfs", "rms_dbfs"}
 	for _, col := range profileColumns {
 		head = append(head, col.key)
@@ -111,5 +110,5 @@ func ProfilesCSV(w io.Writer, tracks []*features.Analysis) error {
 		}
 		rows = append(rows, row)
 	}
-	return c.WriteAll(rows)
+	return csvsafe.Write(w, rows)
 }

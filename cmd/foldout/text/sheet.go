@@ -1,7 +1,6 @@
 package text
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
@@ -12,6 +11,7 @@ import (
 	"github.com/mattn/go-runewidth"
 
 	"foldout/features"
+	"foldout/features/csvsafe"
 	"foldout/plan/sheet"
 )
 
@@ -301,7 +301,6 @@ func countTracks(s *sheet.Sheet) int {
 
 // SheetCSV writes one row per track.
 func SheetCSV(w io.Writer, s *sheet.Sheet) error {
-	c := csv.NewWriter(w)
 	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons"}}
 	for n, p := range s.Pairs {
 		for _, t := range p.Tracks {
@@ -313,5 +312,5 @@ func SheetCSV(w io.Writer, s *sheet.Sheet) error {
 				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; ")})
 		}
 	}
-	return c.WriteAll(rows)
+	return csvsafe.Write(w, rows)
 }

@@ -1,13 +1,13 @@
 package text
 
 import (
-	"encoding/csv"
 	"fmt"
 	"io"
 	"math"
 	"strconv"
 
 	"foldout/features"
+	"foldout/features/csvsafe"
 	"foldout/plan/sheet"
 )
 
@@ -58,5 +58,5 @@ func SweepCSV(w io.Writer, s *sheet.Sweep) error {
 		rows = append(rows, []string{strconv.Itoa(x.Pairs), strconv.Itoa(x.Used), number(x.SpreadPC), number(f.WithinSpread), number(f.Silhouette), number(f.RegisterOverlap),
 			number(f.OverlapAcross), number(float64(f.LoudestPairDB)), number(float64(f.LevelSpreadDB)), number(x.Mixed), number(x.Gap), x.Buys})
 	}
-	return csv.NewWriter(w).WriteAll(rows)
+	return csvsafe.Write(w, rows)
 }

@@ -1,0 +1,90 @@
+//go:build unix
+
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// TestMain lets the tests start this program as a process of its own.
+func TestMain(m *testing.M) {
+	if os.Getenv("FOLDOUT_TEST_AS_PROGRAM") != "" {
+		main()
+	}
+	os.Exit(m.Run())
+}
+
+// program prepares a run of the program in dir. What hangs is killed after half a minute.
+func program(t *testing.T, dir string, args ...string) *exec.Cmd {
+	t.Helper()
+	ctx, cancel := context.WithTimeout(t.Context(), 30*time.Second)
+	t.Cleanup(cancel)
+	cmd := exec.CommandContext(ctx, os.Args[0], args...)
+	cmd.Dir = dir
+	cmd.Env = append(os.Environ(), "FOLDOUT_TEST_AS_PROGRAM=1", "XDG_CACHE_HOME="+t.TempDir())
+	return cmd
+}
+
+// Exit codes: 128 and the number of the signal, as POSIX shells report a command that a signal ended.
+func TestSignalsEndWhatWaitsOrComputes(t *testing.T) {
+	dir := t.TempDir()
+	pipe := filepath.Join(t.TempDir(), "pipe")
+	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
+	tracks := smallSession(t)
+	for _, c := range []struct {
+		args   []string
+		signal syscall.Signal
+		code   int
+		says   string // before the signal is sent
+	}{
+		{[]string{"rig", "new", "--out", "studio.toml"}, syscall.SIGINT, 130, "What shall"},
+		{[]string{"rig", "new", "--out", "studio.toml"}, syscall.SIGTERM, 143, "What shall"},
+		{[]string{"demo"}, syscall.SIGINT, 130, "invented"},
+		{[]string{"demo", "--out", "song"}, syscall.SIGTERM, 143, "invented"},
+		{[]string{"suggest", tracks, "--like", pipe}, syscall.SIGINT, 130, ""},
+		{[]string{"levels", pipe}, syscall.SIGTERM, 143, ""},
+		{[]string{"check", tracks, "--sheet", pipe}, syscall.SIGINT, 130, ""},
+	} {
+		cmd := program(t, dir, c.args...)
+		_, err := cmd.StdinPipe() // stays open: nobody answers
+		require.NoError(t, err)
+		out, err := cmd.StdoutPipe()
+		require.NoError(t, err)
+		cmd.Stderr = cmd.Stdout // questions go there
+		require.NoError(t, cmd.Start())
+		var said []byte
+		if c.says == "" {
+			hold, err := os.OpenFile(pipe, os.O_WRONLY|syscall.O_NONBLOCK, 0)
+			for ; errors.Is(err, syscall.ENXIO); hold, err = os.OpenFile(pipe, os.O_WRONLY|syscall.O_NONBLOCK, 0) {
+				time.Sleep(10 * time.Millisecond) // nobody reads yet
+			}
+			require.NoError(t, err, c.args)
+			defer hold.Close()
+		}
+		for one := make([]byte, 1); !bytes.Contains(said, []byte(c.says)); said = append(said, one[0]) {
+			_, err := io.ReadFull(out, one)
+			require.NoError(t, err, "%v said %s", c.args, said)
+		}
+		require.NoError(t, cmd.Process.Signal(c.signal))
+		rest, err := io.ReadAll(out)
+		require.NoError(t, err)
+		err = cmd.Wait()
+		assert.Equal(t, c.code, cmd.ProcessState.ExitCode(), "%v: %v", c.args, err)
+		assert.Contains(t, string(rest), "stopped", c.args)
+		left, err := os.ReadDir(dir)
+		require.NoError(t, err)
+		assert.Empty(t, left, c.args)
+	}
+}
