@@ -25,11 +25,11 @@ cache says where the measurements are; cache --clear deletes them. The audio fil
 				if err := cache.Clear(); err != nil {
 					return err
 				}
-				fmt.Fprintf(cmd.OutOrStdout(), "cleared %s\n", cache.Dir())
-				return nil
+				_, err := fmt.Fprintf(cmd.OutOrStdout(), "cleared %s\n", cache.Dir())
+				return err
 			}
-			fmt.Fprintln(cmd.OutOrStdout(), cache.Dir())
-			return nil
+			_, err = fmt.Fprintln(cmd.OutOrStdout(), cache.Dir())
+			return err
 		},
 	}
 	cmd.Flags().BoolVar(&clear, "clear", false, "delete all measurements kept")

@@ -88,3 +88,15 @@ func TestSignalsEndWhatWaitsOrComputes(t *testing.T) {
 		assert.Empty(t, left, c.args)
 	}
 }
+
+func TestAFullDiskIsSaid(t *testing.T) {
+	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	if err != nil {
+		t.Skip("this system has no /dev/full")
+	}
+	defer full.Close()
+	cmd := program(t, t.TempDir(), "cache")
+	cmd.Stdout = full
+	require.Error(t, cmd.Run())
+	assert.Equal(t, exitCould, cmd.ProcessState.ExitCode())
+}

@@ -93,6 +93,7 @@ func Read(in io.Reader) (*Rig, error) {
 	if len(data) > maxRigBytes {
 		return nil, fmt.Errorf("more than %d kB are no rig", maxRigBytes>>10)
 	}
+	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")) // some editors put it in front
 	var raw file
 	if err := toml.NewDecoder(bytes.NewReader(data)).DisallowUnknownFields().Decode(&raw); err != nil {
 		return nil, explain(err)

@@ -27,3 +27,8 @@ func TestNeutralisedCellsAreReadBackUnchanged(t *testing.T) {
 		assert.Equal(t, "=Drums", r.Bus)
 	}
 }
+
+func TestSheetsOfAbsurdSizeAreRefused(t *testing.T) {
+	_, err := Read(strings.NewReader(`{"schema":1,"pairs":[` + strings.Repeat("{},", 200_000) + "{}]}"))
+	assert.ErrorContains(t, err, "the sheet has 200001 pairs; want at most 1024")
+}

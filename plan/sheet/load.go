@@ -26,6 +26,9 @@ func Load(path string) (*Sheet, error) {
 	return s, nil
 }
 
+// maxPairs bounds the pairs of a sheet: many times what any studio has line outputs for.
+const maxPairs = 1024
+
 // Read reads a sheet from JSON and checks that it hangs together: a known schema, tracks named, none twice.
 func Read(r io.Reader) (*Sheet, error) {
 	data, err := io.ReadAll(io.LimitReader(r, maxSheetBytes+1))
@@ -56,6 +59,9 @@ func Read(r io.Reader) (*Sheet, error) {
 	}
 	if len(s.Pairs) == 0 {
 		return nil, errors.New("the sheet has no pairs")
+	}
+	if len(s.Pairs) > maxPairs {
+		return nil, fmt.Errorf("the sheet has %d pairs; want at most %d", len(s.Pairs), maxPairs)
 	}
 	on := map[string]int{}
 	for n, p := range s.Pairs {
