@@ -126,6 +126,7 @@ func (s *Session) Mixdown(name string, files []string) (*Mix, error) {
 func (s *Session) find(sheet *sheet.Sheet) error {
 	var missing []string
 	var faults []error
+	first := map[string]string{} // by the path that links and dots lead to
 	for n, p := range sheet.Pairs {
 		m := Mix{Number: n + 1, Name: p.Name, gain: s.PanGain}
 		for _, place := range p.Tracks {
@@ -137,6 +138,13 @@ func (s *Session) find(sheet *sheet.Sheet) error {
 			case err != nil:
 				faults = append(faults, err)
 				continue
+			}
+			if real, err := filepath.EvalSymlinks(t.Path); err == nil {
+				if other, twice := first[real]; twice {
+					faults = append(faults, fmt.Errorf("%s and %s are one file, which would be summed twice; take one of them off the sheet", other, t.File))
+					continue
+				}
+				first[real] = t.File
 			}
 			t.Bus, t.half = place.Bus, place.Half
 			m.Tracks = append(m.Tracks, t)

@@ -65,12 +65,12 @@ func (s *Session) Write(ctx context.Context, opt WriteOptions) (_ *Written, err 
 	if math.IsNaN(opt.GainDB) || math.Abs(opt.GainDB) > 100 {
 		return nil, fmt.Errorf("gain of %v dB: want -100 to 100", opt.GainDB)
 	}
-	if err := s.apart(opt.Dir); err != nil {
-		return nil, err
-	}
 	jobs := s.jobs(opt)
 	ownNames(jobs)
 	if err := s.free(jobs, opt); err != nil {
+		return nil, err
+	}
+	if err := s.apart(opt.Dir); err != nil {
 		return nil, err
 	}
 	made, err := makeDir(opt.Dir)

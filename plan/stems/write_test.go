@@ -263,3 +263,13 @@ func TestStemsNeverLandAmongTheTracks(t *testing.T) {
 	assert.Equal(t, []string{"a.wav", "sub"}, list(t, dir))
 	write(t, s, WriteOptions{Dir: filepath.Join(dir, "stems")})
 }
+
+func TestOneTrackUnderTwoNamesIsNotSummedTwice(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, track{file: "a.wav", planes: noise(1, 2, 3000, 0.1)})
+	require.NoError(t, os.Symlink("a.wav", filepath.Join(dir, "b.wav")))
+	for _, alias := range []string{"./a.wav", "b.wav"} {
+		_, err := Open(sheetOf(dir, []string{"a.wav", alias}), Options{})
+		assert.ErrorContains(t, err, "are one file", alias)
+	}
+}
