@@ -71,7 +71,6 @@ const (
 // give nearly 1, played notes little.
 type repeater struct {
 	fft  *fft.FFT
-	back *fft.FFT
 	wave []float32
 	a, b []float32
 	none []float32

@@ -29,15 +29,3 @@ func folds(t testing.TB, s *Session, k int) map[string]int {
 	}
 	return out
 }
-
-// labelsOf lays a manual placement over a session; tracks that are not named are on no pair.
-func labelsOf(s *Session, at map[string]int) []int {
-	out := make([]int, len(s.Live))
-	for p, i := range s.Live {
-		out[p] = -1
-		if q, ok := at[s.Tracks[i].Profile.File]; ok {
-			out[p] = q - 1
-		}
-	}
-	return out
-}

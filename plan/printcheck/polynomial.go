@@ -26,7 +26,6 @@ type polynomial struct {
 	moments
 	decay float64
 	p     float64 // running mean square
-	odd   bool
 	frame int
 }
 

@@ -129,9 +129,9 @@ func (p *tab) mouse(kind input.DispatchMouseEventType, x, y float64) {
 // drag takes one element to another by mouse.
 func (p *tab) drag(from, to string) {
 	p.Helper()
-	x, y := p.at(from)
+	p.at(from) // both are on the page before the place of one is read
 	toX, toY := p.at(to)
-	x, y = p.at(from)
+	x, y := p.at(from)
 	p.mouse("mousePressed", x, y)
 	for k := range 12 {
 		s := float64(k+1) / 12

@@ -150,7 +150,6 @@ type stemsJob struct {
 	over        bool
 	fault       string
 	files       int
-	null        string
 	cancel      context.CancelFunc
 }
 

@@ -201,9 +201,7 @@ func (s *session) cover(c *Choice) error {
 		known.Aside[f] = "new"
 	}
 	if len(known.place()) == 0 {
-		for _, f := range fresh {
-			c.Pairs[0].Tracks = append(c.Pairs[0].Tracks, f)
-		}
+		c.Pairs[0].Tracks = append(c.Pairs[0].Tracks, fresh...)
 		return nil
 	}
 	old, err := s.write(known)
