@@ -38,8 +38,8 @@ const (
 
 // Bounds of certainty.
 const (
-	Certain = 0.8  // from here on a file is set aside
-	Asked   = 0.35 // from here on it is asked about
+	Certain = 0.8 // from here on a file is set aside
+	Asked   = 0.4 // from here on it is asked about
 )
 
 // Finding is one suspect.

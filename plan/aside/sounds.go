@@ -101,6 +101,9 @@ func (s *search) click(i int, named Kind) Finding {
 			score += 1.5
 		} else {
 			score = min(score, 1) // a one-shot on every beat sounds no other
+			if t.Hits < 24 || float64(t.Hits)*t.PeriodS < 0.8*p.DurationS {
+				score -= 2 // a click goes on from end to end
+			}
 		}
 	}
 	switch {
@@ -159,10 +162,12 @@ func (s *search) tone(i int, named Kind) Finding {
 	return Finding{Kind: Tone, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("a single steady line: crest factor %.1f dB (a sine has 3.0), level within %.1f dB", float64(p.CrestDB), t.Varies)}
 }
 
-// still tells whether a track is broad and never changes.
+// still tells whether a track is broad and never changes, neither over half seconds nor within them: a hat on every
+// eighth is as even as noise, but has onsets and a higher crest factor (Gaussian noise has 12 to 15 dB over minutes).
 func (s *search) still(i int) bool {
-	t := s.look.Textures[i]
-	return t.Breadth >= 10 && t.Steady < 1.2 && t.Varies < 0.8 && s.Tracks[i].Profile.Tonality < 0.9
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
+	even := t.Breadth >= 10 && t.Steady < 1.2 && t.Varies < 0.8 && p.Tonality < 0.9
+	return even && float64(p.CrestDB) < 16 && p.OnsetRateHz < 0.5 && p.ActiveShare > 0.9
 }
 
 // noise finds what never changes: noise, room tone.
