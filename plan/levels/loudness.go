@@ -22,7 +22,7 @@ func Loudness(ctx context.Context, sets [][]sheet.Placement, opt Options) ([]fea
 	for _, tracks := range sets {
 		doc.Pairs = append(doc.Pairs, sheet.Pair{Tracks: tracks})
 	}
-	s, err := stems.Open(doc, stems.Options{Folder: opt.Folder, SameStart: opt.SameStart})
+	s, err := stems.Open(doc, stems.Options{Folder: opt.Folder, SameStart: opt.SameStart, Apart: true})
 	if err != nil {
 		return nil, err
 	}

@@ -17,6 +17,7 @@ import (
 type Options struct {
 	Folder    string  // where the tracks are; "" for the sheet's own folder
 	PanGain   float64 // of a centred mono track on each side; 0 for sqrt(1/2), the -3 dB law
+	Apart     bool    // the pairs are alternatives, each summed for itself: a track may be on several
 	SameStart bool    // take all files to begin together, whatever their time references say
 }
 
@@ -89,7 +90,7 @@ func Open(doc *sheet.Sheet, opt Options) (*Session, error) {
 	if st, err := os.Stat(s.Folder); err != nil || !st.IsDir() {
 		return nil, fmt.Errorf("%q is no folder with the tracks of this sheet; say where they are now with --folder", s.Folder)
 	}
-	if err := s.find(doc); err != nil {
+	if err := s.find(doc, opt.Apart); err != nil {
 		return nil, err
 	}
 	if err := s.check(); err != nil {
@@ -123,7 +124,7 @@ func (s *Session) Mixdown(name string, files []string) (*Mix, error) {
 }
 
 // find reads the header of every track on a pair.
-func (s *Session) find(sheet *sheet.Sheet) error {
+func (s *Session) find(sheet *sheet.Sheet, apart bool) error {
 	var missing []string
 	var faults []error
 	first := map[string]string{} // by the path that links and dots lead to
@@ -139,7 +140,7 @@ func (s *Session) find(sheet *sheet.Sheet) error {
 				faults = append(faults, err)
 				continue
 			}
-			if real, err := filepath.EvalSymlinks(t.Path); err == nil {
+			if real, err := filepath.EvalSymlinks(t.Path); err == nil && !apart {
 				if other, twice := first[real]; twice {
 					faults = append(faults, fmt.Errorf("%s and %s are one file, which would be summed twice; take one of them off the sheet", other, t.File))
 					continue
