@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features"
+	"foldout/features/wavfile"
 	"foldout/plan/check"
 	"foldout/plan/fold"
 	"foldout/plan/sheet"
@@ -259,6 +260,37 @@ func hundred(t testing.TB, dir string) {
 			p = paths[0]
 		}
 		name := strings.TrimSuffix(filepath.Base(p), ".wav")
-		require.NoError(t, os.Link(p, filepath.Join(dir, fmt.Sprintf("%s %02d.wav", name, n))))
+		copyAt(t, p, filepath.Join(dir, fmt.Sprintf("%s %02d.wav", name, n)), 1-0.005*float32(n))
+	}
+}
+
+// copyAt copies a track at another gain: two files that are equal would be one track.
+func copyAt(t testing.TB, from, to string, gain float32) {
+	t.Helper()
+	r, err := wavfile.Open(from)
+	require.NoError(t, err)
+	defer r.Close()
+	w, err := wavfile.Create(to, wavfile.Format{SampleRateHz: r.Info().SampleRateHz, Channels: r.Info().Channels, Encoding: wavfile.PCM24}, false)
+	require.NoError(t, err)
+	planes := make([][]float32, r.Info().Channels)
+	for ch := range planes {
+		planes[ch] = make([]float32, 8192)
+	}
+	for {
+		n, err := r.Read(planes)
+		part := make([][]float32, len(planes))
+		for ch := range planes {
+			part[ch] = planes[ch][:n]
+			for i := range part[ch] {
+				part[ch][i] *= gain
+			}
+		}
+		if n > 0 {
+			require.NoError(t, w.Write(part))
+		}
+		if n == 0 || err != nil {
+			require.NoError(t, w.Close())
+			return
+		}
 	}
 }
