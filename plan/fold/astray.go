@@ -1,7 +1,6 @@
 package fold
 
 import (
-	"math"
 	"slices"
 
 	"foldout/features/kinship"
@@ -78,6 +77,9 @@ func (s *Session) Astray(labels []int, pairs int) []homes.Verdict {
 // experiment (testdata/check).
 const sureToGo = 0.8
 
+// aHair parts what is only worth a look from a misfit; wide enough to outlive the rounding of 1 - (1 - x).
+const aHair = 1e-9
+
 // keepMajorities sees to it that no pair is lightly told to lose all it holds: then the most numerous kind on it, the
 // least doubtful of equals, is what the pair is for, and is only worth a look, unless it surely belongs elsewhere.
 func (s *Session) keepMajorities(verdicts []homes.Verdict, labels []int, pairs int) {
@@ -107,7 +109,7 @@ func (s *Session) keepMajorities(verdicts []homes.Verdict, labels []int, pairs i
 		}
 		for p, l := range labels {
 			if l == q && s.Bus(p) == keep {
-				verdicts[p].Stray = math.Nextafter(MisfitFrom, 0)
+				verdicts[p].Stray = MisfitFrom - aHair
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package workbench
 import (
 	"context"
 	"fmt"
+	"math"
 	"net"
 	"os"
 	"os/exec"
@@ -108,6 +109,21 @@ func (p *tab) until(what, expression string) {
 			p.Fatalf("%s: never %s", what, expression)
 		}
 		time.Sleep(30 * time.Millisecond)
+	}
+}
+
+// soon measures again and again until a figure is as it must be: the sound of a busy machine comes late.
+func (p *tab) soon(what, expression string, ok func(float64) bool) {
+	p.Helper()
+	end := time.Now().Add(patience)
+	for {
+		v := tell[float64](p, expression)
+		if ok(v) {
+			return
+		}
+		if time.Now().After(end) {
+			p.Fatalf("%s: still %g", what, v)
+		}
 	}
 }
 
@@ -305,21 +321,21 @@ func TestListening(t *testing.T) {
 	p.press(`.chip[data-to="p1"]`)
 	p.until("the first pair is heard", `f.player.target.pair===1`)
 	time.Sleep(500 * time.Millisecond)
-	assert.Less(t, tell[float64](p, heard), 120.0, "the kick")
+	p.soon("the kick, in Hz", heard, func(hz float64) bool { return hz < 120 })
 	before := tell[float64](p, `f.player.engine.position`)
 	p.press(`.chip[data-to="p4"]`)
 	p.until("the fourth is heard", `f.player.target.pair===4`)
 	time.Sleep(500 * time.Millisecond)
-	assert.Greater(t, tell[float64](p, heard), 200.0, "the organ")
+	p.soon("the organ, in Hz", heard, func(hz float64) bool { return hz > 200 })
 	assert.Greater(t, tell[float64](p, `f.player.engine.position`), before, "the song went on")
 	// mono, the soft channel, loop, seek, stop
 	tell[bool](p, `f.player.seek(7).then(()=>true)`)
 	p.until("it plays from there", `f.player.engine.playing && f.player.engine.position>7*48000 && f.player.engine.position<11*48000`)
 	p.press("#unit")
 	p.until("through the channel", `f.player.through==="through" && f.player.engine.wet.gain.value>0.5 && f.player.engine.dry.gain.value<0.5`)
-	assert.InDelta(t, 0, tell[float64](p, fmt.Sprintf(`(async()=>{const l=()=>{const d=new Float32Array(4096);f.player.engine.meters[0].getFloatTimeDomainData(d);return d.reduce((a,v)=>a+v*v,0)};
+	p.soon("clean and through are equally loud, in dB", fmt.Sprintf(`(async()=>{const l=()=>{const d=new Float32Array(4096);f.player.engine.meters[0].getFloatTimeDomainData(d);return d.reduce((a,v)=>a+v*v,0)};
 		const m=async()=>{let s=0;for(let k=0;k<12;k++){await new Promise(r=>setTimeout(r,90));s+=l()}return 10*Math.log10(s)};
-		await f.player.engine.setLoop([%d,%d]);await new Promise(r=>setTimeout(r,700));const wet=await m();document.querySelector('[data-mode="clean"]').click();await new Promise(r=>setTimeout(r,400));return await m()-wet})()`, 3*48000, 4*48000)), 1, "clean and through are equally loud, in dB")
+		document.querySelector('[data-mode="through"]').click();await f.player.engine.setLoop([%d,%d]);await new Promise(r=>setTimeout(r,700));const wet=await m();document.querySelector('[data-mode="clean"]').click();await new Promise(r=>setTimeout(r,400));return await m()-wet})()`, 3*48000, 4*48000), func(db float64) bool { return math.Abs(db) < 1 })
 	for range 3 {
 		at := tell[float64](p, `f.player.engine.position/48000`)
 		assert.True(t, at >= 3 && at < 4.01, "in the loop, at %.2f s", at)
