@@ -47,7 +47,7 @@ Every sound is computed, so the tracks may be used freely for trying things out.
 }
 
 func runDemo(cmd *cobra.Command, m *measuring, out string, studio bool) error {
-	dir, err := demoFolder(out)
+	dir, err := demoFolder(out, studio)
 	if err != nil {
 		return err
 	}
@@ -114,22 +114,42 @@ func newTrackBar(out io.Writer, tracks int) *bar {
 
 // demoFolder chooses the folder for the tracks. A folder that was asked for has to be new or empty; without one, the
 // first name is taken that is free or that of an empty folder.
-func demoFolder(out string) (string, error) {
+func demoFolder(out string, studio bool) (string, error) {
 	if out != "" {
-		return out, newOrEmpty(out)
+		return out, demoPlace(out, studio)
 	}
 	for n := 1; ; n++ {
 		dir := "foldout-demo"
 		if n > 1 {
 			dir = fmt.Sprintf("foldout-demo-%d", n)
 		}
-		if newOrEmpty(dir) == nil {
+		if demoPlace(dir, studio) == nil {
 			return dir, nil
 		}
-		if _, err := os.Lstat(dir); err != nil {
-			return "", err
+		if n == mostDemos {
+			return "", demoPlace(dir, studio)
 		}
 	}
+}
+
+// mostDemos is how many names are tried before it is the place that must be wrong.
+const mostDemos = 1000
+
+// demoPlace tells whether the demo can be written to dir and beside it; it looks before anything is computed.
+func demoPlace(dir string, studio bool) error {
+	if err := newOrEmpty(dir); err != nil {
+		return err
+	}
+	beside := []string{"-by-hand.csv", "-mix.wav"}
+	if studio {
+		beside = append(beside, "-tones", "-return.wav", "-print.wav")
+	}
+	for _, end := range beside {
+		if _, err := os.Lstat(dir + end); err == nil {
+			return fmt.Errorf("%s is there already, and the demo writes it beside its tracks; choose another --out, nothing was touched", dir+end)
+		}
+	}
+	return nil
 }
 
 func newOrEmpty(dir string) error {

@@ -36,7 +36,9 @@ func following(s session, dir, temporary, foldout string, rounds int) error {
 		return err
 	}
 	out := filepath.Join(temporary, "out")
-	clear := func() error { return os.RemoveAll(out) }
+	clear := func() error {
+		return errors.Join(os.RemoveAll(out), os.RemoveAll(out+"-mix.wav"), os.RemoveAll(out+"-by-hand.csv"))
+	}
 	then := func(name string, before func() error, command ...string) contestant {
 		return contestant{name: name, commands: [][]string{command}, env: cacheIn(used), before: before}
 	}
