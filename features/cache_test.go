@@ -58,16 +58,16 @@ func TestCacheReturnsWhatWasMeasured(t *testing.T) {
 	} {
 		_, ok := cached(c, path, false)
 		require.False(t, ok)
-		fresh, err := Measure(path, Options{Cache: c, WithSketch: true})
+		fresh, err := measure(path, Options{Cache: c, WithSketch: true})
 		require.NoError(t, err)
-		plain, err := Measure(path, Options{WithSketch: true})
+		plain, err := measure(path, Options{WithSketch: true})
 		require.NoError(t, err)
 		assertSame(t, plain, fresh)
 		kept, ok := cached(c, path, true)
 		require.True(t, ok)
 		kept.Path = path
 		assertSame(t, fresh, kept)
-		again, err := Measure(path, Options{Cache: c, WithSketch: true})
+		again, err := measure(path, Options{Cache: c, WithSketch: true})
 		require.NoError(t, err)
 		assertSame(t, fresh, again)
 	}
@@ -75,10 +75,10 @@ func TestCacheReturnsWhatWasMeasured(t *testing.T) {
 
 func TestCacheKeepsTheSketchThatWasNotAskedFor(t *testing.T) {
 	c, path := testCache(t), settledFile(t, "a.wav", noise(30000, 1, 0.5))
-	plain, err := Measure(path, Options{Cache: c})
+	plain, err := measure(path, Options{Cache: c})
 	require.NoError(t, err)
 	assert.Zero(t, plain.Sketch)
-	fresh, err := Measure(path, Options{WithSketch: true})
+	fresh, err := measure(path, Options{WithSketch: true})
 	require.NoError(t, err)
 	kept, ok := cached(c, path, true)
 	require.True(t, ok)
@@ -87,7 +87,7 @@ func TestCacheKeepsTheSketchThatWasNotAskedFor(t *testing.T) {
 
 func TestCacheForgetsChangedFiles(t *testing.T) {
 	c, path := testCache(t), settledFile(t, "a.wav", noise(30000, 1, 0.5))
-	_, err := Measure(path, Options{Cache: c})
+	_, err := measure(path, Options{Cache: c})
 	require.NoError(t, err)
 	_, ok := cached(c, path, false)
 	require.True(t, ok)
@@ -96,7 +96,7 @@ func TestCacheForgetsChangedFiles(t *testing.T) {
 	_, ok = cached(c, path, false)
 	assert.False(t, ok, "another time")
 
-	_, err = Measure(path, Options{Cache: c})
+	_, err = measure(path, Options{Cache: c})
 	require.NoError(t, err)
 	age, err := os.Stat(path)
 	require.NoError(t, err)
@@ -111,7 +111,7 @@ func TestCacheDoesNotTrustFreshFiles(t *testing.T) {
 	c, path := testCache(t), settledFile(t, "a.wav", noise(5000, 1, 0.5))
 	for _, age := range []time.Duration{0, -time.Hour} {
 		setAge(t, path, age)
-		_, err := Measure(path, Options{Cache: c})
+		_, err := measure(path, Options{Cache: c})
 		require.NoError(t, err)
 		_, ok := cached(c, path, false)
 		assert.False(t, ok)
@@ -121,7 +121,7 @@ func TestCacheDoesNotTrustFreshFiles(t *testing.T) {
 func TestCacheDoesNotKeepAFileThatChangedMeanwhile(t *testing.T) {
 	c, path := testCache(t), settledFile(t, "a.wav", noise(5000, 1, 0.5))
 	e := c.entry(path)
-	a, err := Measure(path, Options{})
+	a, err := measure(path, Options{})
 	require.NoError(t, err)
 	setAge(t, path, time.Hour)
 	e.save(a, false)
@@ -131,7 +131,7 @@ func TestCacheDoesNotKeepAFileThatChangedMeanwhile(t *testing.T) {
 
 func TestDamagedEntriesAreAbsent(t *testing.T) {
 	c, path := testCache(t), settledFile(t, "a.wav", noise(30000, 1, 0.5))
-	fresh, err := Measure(path, Options{Cache: c, WithSketch: true})
+	fresh, err := measure(path, Options{Cache: c, WithSketch: true})
 	require.NoError(t, err)
 	e := c.entry(path)
 	for _, suffix := range []string{profileSuffix, sketchSuffix} {
@@ -156,7 +156,7 @@ func TestDamagedEntriesAreAbsent(t *testing.T) {
 			_, ok := e.load(true)
 			assert.False(t, ok, "%s %s", suffix, what)
 		}
-		again, err := Measure(path, Options{Cache: c, WithSketch: true})
+		again, err := measure(path, Options{Cache: c, WithSketch: true})
 		require.NoError(t, err)
 		assertSame(t, fresh, again)
 		_, ok := e.load(true)
@@ -167,7 +167,7 @@ func TestDamagedEntriesAreAbsent(t *testing.T) {
 func TestClearRemovesEntriesOnly(t *testing.T) {
 	c, path := testCache(t), settledFile(t, "a.wav", noise(5000, 1, 0.5))
 	require.NoError(t, c.Clear(), "no folder yet")
-	_, err := Measure(path, Options{Cache: c, WithSketch: true})
+	_, err := measure(path, Options{Cache: c, WithSketch: true})
 	require.NoError(t, err)
 	foreign := filepath.Join(c.Dir(), "notes.txt")
 	require.NoError(t, os.WriteFile(foreign, nil, 0o600))
@@ -206,7 +206,7 @@ func TestCacheTroubleDoesNotStopMeasuring(t *testing.T) {
 	require.NoError(t, os.WriteFile(blocked, nil, 0o600))
 	c, err := OpenCache(filepath.Join(blocked, "below"))
 	require.NoError(t, err)
-	a, err := Measure(path, Options{Cache: c})
+	a, err := measure(path, Options{Cache: c})
 	require.NoError(t, err)
 	assert.NotZero(t, a.Profile.CentroidHz)
 	assert.ErrorContains(t, c.Err(), "profile cache")
@@ -236,7 +236,7 @@ func TestTwoProcessesShareACache(t *testing.T) {
 	}
 	kept, ok := cached(c, path, true)
 	require.True(t, ok)
-	fresh, err := Measure(path, Options{WithSketch: true})
+	fresh, err := measure(path, Options{WithSketch: true})
 	require.NoError(t, err)
 	kept.Path = path
 	assertSame(t, fresh, kept)
@@ -246,11 +246,11 @@ func TestTwoProcessesShareACache(t *testing.T) {
 func measureOverAndOver(t *testing.T, dir, path string) {
 	c, err := OpenCache(dir)
 	require.NoError(t, err)
-	want, err := Measure(path, Options{WithSketch: true})
+	want, err := measure(path, Options{WithSketch: true})
 	require.NoError(t, err)
 	e := c.entry(path)
 	for i := range 40 {
-		got, err := Measure(path, Options{Cache: c, WithSketch: true})
+		got, err := measure(path, Options{Cache: c, WithSketch: true})
 		require.NoError(t, err)
 		assertSame(t, want, got)
 		switch i % 8 {
@@ -262,7 +262,7 @@ func measureOverAndOver(t *testing.T, dir, path string) {
 			require.NoError(t, c.Clear())
 		}
 	}
-	_, err = Measure(path, Options{Cache: c, WithSketch: true})
+	_, err = measure(path, Options{Cache: c, WithSketch: true})
 	require.NoError(t, err)
 }
 

@@ -19,16 +19,6 @@ import (
 // stays in the second-level cache.
 const blockSamples = 4096
 
-// Measure reads one audio file once, from start to end, and returns its Analysis. Memory does not grow with the
-// file's length. Errors name the file; a damaged end of file is not an error but a note in the Profile.
-func Measure(path string, opt Options) (*Analysis, error) {
-	results, err := MeasureAll(context.Background(), []string{path}, opt)
-	if err != nil {
-		return nil, err
-	}
-	return results[0].Analysis, results[0].Err
-}
-
 // pass holds what one worker uses again for each of its files.
 type pass struct {
 	samples []float32

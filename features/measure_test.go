@@ -51,6 +51,15 @@ func sum(x, y []float32) []float32 {
 	return out
 }
 
+// measure is MeasureAll of one file.
+func measure(path string, opt Options) (*Analysis, error) {
+	results, err := MeasureAll(context.Background(), []string{path}, opt)
+	if err != nil {
+		return nil, err
+	}
+	return results[0].Analysis, results[0].Err
+}
+
 // writeTrack writes planes as a 32-bit float file and returns its path.
 func writeTrack(t *testing.T, path string, rate int, planes ...[]float32) string {
 	t.Helper()
@@ -68,7 +77,7 @@ func near(t *testing.T, want float64, got DB, tolerance float64, what ...any) {
 
 func measured(t *testing.T, rate int, planes ...[]float32) Profile {
 	t.Helper()
-	a, err := Measure(writeTrack(t, filepath.Join(t.TempDir(), "a.wav"), rate, planes...), Options{})
+	a, err := measure(writeTrack(t, filepath.Join(t.TempDir(), "a.wav"), rate, planes...), Options{})
 	require.NoError(t, err)
 	return a.Profile
 }
@@ -158,7 +167,7 @@ func TestOddFiles(t *testing.T) {
 			if c.name == "not numbers" {
 				spoil(t, path, float32(math.NaN()), float32(math.Inf(1)), float32(math.Inf(-1)))
 			}
-			a, err := Measure(path, Options{WithSketch: true})
+			a, err := measure(path, Options{WithSketch: true})
 			require.NoError(t, err)
 			p := a.Profile
 			assert.Equal(t, c.rate, p.SampleRateHz)
@@ -277,7 +286,7 @@ func TestMeasureAllStopsWithItsContext(t *testing.T) {
 
 func TestMeasuringTwiceGivesTheSame(t *testing.T) {
 	path := writeTrack(t, filepath.Join(t.TempDir(), "a.wav"), 44100, noise(300000, 1, 0.5), noise(300000, 2, 0.5))
-	a, err := Measure(path, Options{WithSketch: true})
+	a, err := measure(path, Options{WithSketch: true})
 	require.NoError(t, err)
 	results, err := MeasureAll(context.Background(), []string{path, path, path}, Options{Workers: 1, WithSketch: true})
 	require.NoError(t, err)
@@ -312,7 +321,7 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 		path := writeTrack(t, filepath.Join(t.TempDir(), "a.wav"), 48000, noise(seconds*48000, 1, 0.5))
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
-		_, err := Measure(path, Options{Workers: 1})
+		_, err := measure(path, Options{Workers: 1})
 		require.NoError(t, err)
 		runtime.ReadMemStats(&after)
 		return int64(after.TotalAlloc - before.TotalAlloc)
@@ -332,7 +341,7 @@ func BenchmarkMeasure(b *testing.B) {
 			require.NoError(b, w.Close())
 			b.SetBytes(int64(channels) * 480000 * 3)
 			for b.Loop() {
-				_, err := Measure(path, Options{})
+				_, err := measure(path, Options{})
 				require.NoError(b, err)
 			}
 		})

@@ -37,7 +37,7 @@ func TestSurroundLoudnessAgainstFFmpeg(t *testing.T) {
 		require.NotNil(t, found, string(out))
 		want, err := strconv.ParseFloat(string(found[1]), 64)
 		require.NoError(t, err)
-		a, err := Measure(path, Options{})
+		a, err := measure(path, Options{})
 		require.NoError(t, err)
 		near(t, want, a.Profile.IntegratedLUFS, 0.06, layout) // ffmpeg prints tenths
 	}

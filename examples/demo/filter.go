@@ -64,13 +64,6 @@ func highShelf(hz, db float64) biquad {
 	return section(g*(g+1+(g-1)*c+s), -2*g*(g-1+(g+1)*c), g*(g+1+(g-1)*c-s), g+1-(g-1)*c+s, 2*(g-1-(g+1)*c), g+1-(g-1)*c-s)
 }
 
-func lowShelf(hz, db float64) biquad {
-	c, a := angle(hz, math.Sqrt2/2)
-	g := math.Pow(10, db/40)
-	s := 2 * math.Sqrt(g) * a
-	return section(g*(g+1-(g-1)*c+s), 2*g*(g-1-(g+1)*c), g*(g+1-(g-1)*c-s), g+1+(g-1)*c+s, -2*(g-1+(g+1)*c), g+1+(g-1)*c-s)
-}
-
 // convolve returns x filtered with an impulse response, cut to the length of x (overlap-add).
 func convolve(x, response []float64) []float64 {
 	size := 4096

@@ -52,7 +52,6 @@ func TestFiltersHaveTheirGains(t *testing.T) {
 		{"bell, far away", bell(500, -7, 1), 20000, 0},
 		{"high shelf, above", highShelf(1000, 5), 23000, 5},
 		{"high shelf, at the corner", highShelf(1000, 5), 1000, 2.5},
-		{"low shelf, below", lowShelf(1000, -6), 5, -6},
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {

@@ -6,10 +6,9 @@
 // long. Signals may be filtered and distorted on the way; what is found is then the delay that fits the phase over the
 // band best, each frequency weighted by how surely x and y belong together there.
 //
-// Find does it all for two excerpts. Its parts serve alone: Correlate (all lags), Spectra (averaged cross-spectrum),
-// Slope (delay from the phase), FitLine (drift from delays at several times), Interpolator (any place between samples).
+// Peak finds the lag at which a correlation peaks, Slope the delay from the phase of a transfer function, FitLine the drift
+// from delays at several times, and Interpolator reads any place between samples.
 //
-// Sources: Knapp and Carter 1976 (IEEE Trans. ASSP-24, 320-327) for the generalised correlation and the weighting of the
-// phase by coherence; Smith and Gossett 1984 (ICASSP) for interpolation by a windowed sinc; Theil 1950 and Sen 1968 for
-// the line that outliers do not move.
+// Sources: Knapp and Carter 1976 (IEEE Trans. ASSP-24, 320-327) for delay from correlation and phase; Smith and Gossett
+// 1984 (ICASSP) for interpolation by a windowed sinc; Theil 1950 and Sen 1968 for the line that outliers do not move.
 package align

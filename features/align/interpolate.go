@@ -80,13 +80,6 @@ func (in *Interpolator) Read(dst, x []float64, start, step float64) {
 	}
 }
 
-// Shift returns x later by delay samples, which may be any number, of the same length.
-func Shift(x []float64, delay float64) []float64 {
-	out := make([]float64, len(x))
-	between().Read(out, x, -delay, 1)
-	return out
-}
-
 func sinc(t float64) float64 {
 	if math.Abs(t) < 1e-9 {
 		return 1

@@ -15,7 +15,7 @@ type Fit struct {
 
 // Slope fits the phase of h with a delay and a polarity: phase = -2 pi f delay, plus pi where the polarity is inverted.
 // h[k] belongs to the frequency hz[k] = cycles per sample, weight[k] >= 0 says how much it counts. near is a first guess
-// of the delay, good to half a period of the highest frequency; Find and Peak give one. All weights 0 give near.
+// of the delay, good to half a period of the highest frequency; Peak gives one. All weights 0 give near.
 func Slope(h []complex128, hz, weight []float64, near float64) Fit {
 	fit := Fit{Delay: near}
 	turn := func(k int, delay float64) complex128 {

@@ -46,12 +46,6 @@ func New(n int) *FFT {
 	return &FFT{n: n, engine: newPortable(n)}
 }
 
-// NewPortable is New without vector kernels: the reference of the tests, in this package and elsewhere.
-func NewPortable(n int) *FFT {
-	checkSize(n)
-	return &FFT{n: n, engine: newPortable(n)}
-}
-
 func checkSize(n int) {
 	if n < MinSize || n&(n-1) != 0 {
 		panic(fmt.Sprintf("fft: %d points: want a power of two, at least %d", n, MinSize))

@@ -31,6 +31,12 @@ func doubles(x []float32) []float64 {
 }
 
 // ways are the transforms to test: plain Go, and with vector kernels where the processor has them.
+// NewPortable is New without vector kernels.
+func NewPortable(n int) *FFT {
+	checkSize(n)
+	return &FFT{n: n, engine: newPortable(n)}
+}
+
 func ways(n int) map[string]*FFT {
 	w := map[string]*FFT{"plain Go": NewPortable(n)}
 	if vectors {

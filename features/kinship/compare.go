@@ -257,6 +257,3 @@ func (c *Comparison) refine(p *Pair, x *cross) {
 		p.FollowsB, _ = follows(b, a, max(-p.LagSeconds, 0))
 	}
 }
-
-// Pairs returns what was measured between the tracks that share sound.
-func (c *Comparison) Pairs() []Pair { return c.pairs }

@@ -103,7 +103,7 @@ func TestDelayAccuracy(t *testing.T) {
 	for _, samples := range []int{0, 1, 7, 100, 1000, 4000} {
 		for _, k := range []float64{1, -0.5} {
 			y := sum(gain(delayed(x, samples), k), whiteNoise(len(x), 2, 0.05))
-			p := Compare([]Sketch{sketchOf(testRate, 0, x), sketchOf(testRate, 0, y)}).Pairs()
+			p := Compare([]Sketch{sketchOf(testRate, 0, x), sketchOf(testRate, 0, y)}).pairs
 			require.Len(t, p, 1)
 			assert.InDelta(t, float64(samples)/testRate, p[0].LagSeconds, 1e-5, "%d samples", samples)
 			assert.Equal(t, k < 0, p[0].Flipped)
@@ -116,7 +116,7 @@ func TestDelayAccuracy(t *testing.T) {
 func TestCoherenceOfNoise(t *testing.T) {
 	x, n := whiteNoise(30*testRate, 1, 0.1), whiteNoise(30*testRate, 2, 0.1)
 	set := []Sketch{sketchOf(testRate, 0, x), sketchOf(testRate, 0, sum(x, n)), sketchOf(testRate, 0, n)}
-	for _, p := range Compare(set).Pairs() {
+	for _, p := range Compare(set).pairs {
 		want := 0.5
 		if p.A == 0 && p.B == 2 {
 			want = 0

@@ -9,8 +9,6 @@ import (
 	"net"
 	"net/http"
 	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -20,18 +18,12 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// start runs a server with a page, a folder of tracks, an echo of JSON and events.
-func start(t *testing.T) (s *Server, events *Events, folder string) {
+// start runs a server with a page, an echo of JSON and events.
+func start(t *testing.T) (*Server, *Events) {
 	t.Helper()
-	folder = t.TempDir()
-	require.NoError(t, os.WriteFile(filepath.Join(folder, "a track.wav"), []byte("0123456789"), 0o600))
-	files, err := OpenFolder(folder, func(name string) bool { return strings.HasSuffix(name, ".wav") })
-	require.NoError(t, err)
-	t.Cleanup(func() { files.Close() })
-	events = &Events{}
+	events := &Events{}
 	mux := http.NewServeMux()
 	mux.Handle("/", Assets(fstest.MapFS{"index.html": {Data: []byte("<!DOCTYPE html><title>x</title>")}, "a.js": {Data: []byte("1")}}))
-	mux.Handle("GET /tracks/", http.StripPrefix("/tracks", files))
 	mux.Handle("GET /events", events)
 	mux.HandleFunc("POST /echo", func(w http.ResponseWriter, r *http.Request) {
 		var v struct {
@@ -41,13 +33,13 @@ func start(t *testing.T) (s *Server, events *Events, folder string) {
 			WriteJSON(w, v)
 		}
 	})
-	s, err = New(mux)
+	s, err := New(mux)
 	require.NoError(t, err)
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() { ended <- s.Run(ctx) }()
 	t.Cleanup(func() { stop(); assert.NoError(t, <-ended) })
-	return s, events, folder
+	return s, events
 }
 
 // ask sends one request over its own connection and returns the answer with its body.
@@ -73,7 +65,7 @@ func ask(t *testing.T, method, address, body string, header ...string) (*http.Re
 }
 
 func TestThePageIsServedToItsOwner(t *testing.T) {
-	s, _, _ := start(t)
+	s, _ := start(t)
 	res, text := ask(t, "GET", s.Address(), "", "Sec-Fetch-Site", "none")
 	assert.Equal(t, 200, res.StatusCode)
 	assert.Contains(t, text, "<!DOCTYPE html>")
@@ -91,7 +83,7 @@ func TestThePageIsServedToItsOwner(t *testing.T) {
 
 // The policy is checked directive by directive against what Content Security Policy Level 3 (W3C) says each allows.
 func TestNoInlineScriptAndNoOtherOrigin(t *testing.T) {
-	s, _, _ := start(t)
+	s, _ := start(t)
 	for _, address := range []string{s.Address(), s.Address() + "nothing", strings.Replace(s.Address(), s.token, "x", 1)} {
 		res, _ := ask(t, "GET", address, "")
 		csp := res.Header.Get("Content-Security-Policy")
@@ -106,7 +98,7 @@ func TestNoInlineScriptAndNoOtherOrigin(t *testing.T) {
 }
 
 func TestStrangersAreRefused(t *testing.T) {
-	s, _, _ := start(t)
+	s, _ := start(t)
 	port := s.host()[strings.LastIndex(s.host(), ":"):]
 	for _, c := range []struct {
 		name, method, path string
@@ -148,63 +140,8 @@ func TestTokensDiffer(t *testing.T) {
 	}
 }
 
-func TestOnlyTheSessionsFiles(t *testing.T) {
-	s, _, folder := start(t)
-	outside := filepath.Join(t.TempDir(), "secret.wav")
-	require.NoError(t, os.WriteFile(outside, []byte("hidden words"), 0o600))
-	require.NoError(t, os.WriteFile(filepath.Join(folder, "notes.txt"), []byte("hidden words"), 0o600))
-	require.NoError(t, os.Mkdir(filepath.Join(folder, "folder.wav"), 0o700))
-	linked := os.Symlink(outside, filepath.Join(folder, "link.wav")) == nil && os.Symlink(filepath.Dir(outside), filepath.Join(folder, "deep")) == nil &&
-		os.Symlink("a track.wav", filepath.Join(folder, "inside.wav")) == nil
-	for _, name := range []string{"../secret.wav", "..%2fsecret.wav", "%2e%2e/secret.wav", "/etc/passwd.wav", "%2Fetc%2Fpasswd.wav", "..%5Csecret.wav",
-		"notes.txt", "none.wav", "folder.wav", "link.wav", "deep/secret.wav", "a%00.wav", ""} {
-		req, err := http.NewRequest("GET", s.Address(), nil)
-		require.NoError(t, err)
-		req.URL.Opaque = "/" + s.token + "/tracks/" + name // as it stands, not cleaned by the client
-		res, err := http.DefaultTransport.RoundTrip(req)
-		require.NoError(t, err)
-		text, err := io.ReadAll(res.Body)
-		res.Body.Close()
-		require.NoError(t, err)
-		assert.NotEqual(t, 200, res.StatusCode, name)
-		assert.NotContains(t, string(text), "hidden", name)
-	}
-	if linked {
-		res, text := ask(t, "GET", s.Address()+"tracks/inside.wav", "")
-		assert.Equal(t, 200, res.StatusCode)
-		assert.Equal(t, "0123456789", text)
-	}
-}
-
-// RFC 9110, sections 14.2 and 15.3.7: the worked forms of byte ranges.
-func TestRanges(t *testing.T) {
-	s, _, _ := start(t)
-	for _, c := range []struct {
-		ask, want, span string
-		status          int
-	}{
-		{"bytes=0-3", "0123", "bytes 0-3/10", 206},
-		{"bytes=4-", "456789", "bytes 4-9/10", 206},
-		{"bytes=-2", "89", "bytes 8-9/10", 206},
-		{"bytes=10-", "", "bytes */10", 416},
-		{"", "0123456789", "", 200},
-	} {
-		var header []string
-		if c.ask != "" {
-			header = []string{"Range", c.ask}
-		}
-		res, text := ask(t, "GET", s.Address()+"tracks/a%20track.wav", "", header...)
-		assert.Equal(t, c.status, res.StatusCode, c.ask)
-		assert.Equal(t, c.span, res.Header.Get("Content-Range"), c.ask)
-		if c.status != 416 {
-			assert.Equal(t, c.want, text, c.ask)
-			assert.Equal(t, "audio/wav", res.Header.Get("Content-Type"))
-		}
-	}
-}
-
 func TestBodies(t *testing.T) {
-	s, _, _ := start(t)
+	s, _ := start(t)
 	post := func(body string) (int, string) {
 		res, text := ask(t, "POST", s.Address()+"echo", body, "Content-Type", "application/json; charset=utf-8")
 		return res.StatusCode, text
@@ -223,7 +160,7 @@ func TestBodies(t *testing.T) {
 }
 
 func TestEventsReachEveryPage(t *testing.T) {
-	s, events, _ := start(t)
+	s, events := start(t)
 	var pages []*bufio.Scanner
 	for range 3 {
 		res, err := http.Get(s.Address() + "events")
@@ -302,7 +239,7 @@ func TestItEndsWithinHalfASecond(t *testing.T) {
 
 // A thousand connections that send nothing, or half a head, do not keep the person's page from being served.
 func TestAThousandConnections(t *testing.T) {
-	s, _, _ := start(t)
+	s, _ := start(t)
 	client := &http.Client{Timeout: 10 * time.Second}
 	first, err := client.Get(s.Address() + "events")
 	require.NoError(t, err)
@@ -330,7 +267,7 @@ func TestASlowHeadIsNotWaitedFor(t *testing.T) {
 		t.Skip("takes as long as a head may take")
 	}
 	t.Parallel()
-	s, _, _ := start(t)
+	s, _ := start(t)
 	c, err := net.Dial("tcp", s.host())
 	require.NoError(t, err)
 	defer c.Close()
@@ -344,7 +281,7 @@ func TestASlowHeadIsNotWaitedFor(t *testing.T) {
 }
 
 func TestAHugeHeadIsRefused(t *testing.T) {
-	s, _, _ := start(t)
+	s, _ := start(t)
 	c, err := net.Dial("tcp", s.host())
 	require.NoError(t, err)
 	defer c.Close()
