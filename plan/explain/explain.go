@@ -178,13 +178,13 @@ func (e *explaining) busesOf(q int) map[string]bool {
 func (e *explaining) onePairMore(track int) (Section, error) {
 	sec := Section{Head: "With one more pair"}
 	k := len(e.sheet.Pairs) + 1
-	g, err := e.Grow(e.sheet, k)
+	labels, _, err := e.GrowLabels(e.sheet, k)
 	if err != nil {
 		return sec, err
 	}
 	var moved []int
 	from := -1
-	for p, l := range g.Labels {
+	for p, l := range labels {
 		if e.labels[p] >= 0 && l != e.labels[p] && l == k-1 {
 			moved, from = append(moved, p), e.labels[p]
 		}

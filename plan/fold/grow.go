@@ -17,19 +17,29 @@ import (
 // Tracks that the sheet does not know join the pair that holds their like. Sheets with more pairs in use than k are an
 // error. The confidence of a grown grouping is the probability that the track is in place by the company it keeps.
 func (s *Session) Grow(old *sheet.Sheet, k int) (*Grouping, error) {
+	labels, names, err := s.GrowLabels(old, k)
+	if err != nil {
+		return nil, err
+	}
+	return s.settled(labels, k, names)
+}
+
+// GrowLabels is Grow without the question how firm each place is: the pair of each live track, and the names of the pairs
+// that stay as they are, "" for one to be named anew.
+func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []string, err error) {
 	placed := s.Place(old.Manual())
 	if n := len(old.Pairs); n > k {
 		if old.PairsUsed() > k || slices.ContainsFunc(old.Pairs[k:], func(p sheet.Pair) bool { return len(p.Tracks) > 0 }) {
-			return nil, fmt.Errorf("the sheet uses %d of its %d pairs; it cannot grow onto %d", old.PairsUsed(), n, k)
+			return nil, nil, fmt.Errorf("the sheet uses %d of its %d pairs; it cannot grow onto %d", old.PairsUsed(), n, k)
 		}
 	}
-	labels := placed.Labels
+	labels = placed.Labels
 	if len(placed.Missing) == len(s.Live) {
-		return nil, fmt.Errorf("none of the sheet's tracks is among those of %s", s.Folder)
+		return nil, nil, fmt.Errorf("none of the sheet's tracks is among those of %s", s.Folder)
 	}
 	s.joinLike(labels, old)
 	atoms := s.growAtoms(labels, placed.buses)
-	names := make([]string, k)
+	names = make([]string, k)
 	for q, p := range old.Pairs[:min(k, len(old.Pairs))] {
 		if len(p.Tracks) > 0 {
 			names[q] = p.Name
@@ -44,7 +54,7 @@ func (s *Session) Grow(old *sheet.Sheet, k int) (*Grouping, error) {
 		for q := range k {
 			m, g, err := s.bestSplit(labels, atoms, q)
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 			if g > gain {
 				from, moving, gain = q, m, g
@@ -61,7 +71,7 @@ func (s *Session) Grow(old *sheet.Sheet, k int) (*Grouping, error) {
 		}
 		names[from], names[free] = "", ""
 	}
-	return s.settled(labels, k, names)
+	return labels, names, s.togetherAgainstWill(labels)
 }
 
 // leastSplit is the drop of the mean squared distance below which a split is not worth a pair (chosen).
@@ -225,12 +235,20 @@ func (s *Session) cutCrowd(labels []int, q int) ([]int, float64, error) {
 	return moving, before - after, err
 }
 
-// settled makes a Grouping of labels that were not found by Fold.
-func (s *Session) settled(labels []int, k int, names []string) (*Grouping, error) {
+// togetherAgainstWill is an error if labels bring together what was to be kept apart.
+func (s *Session) togetherAgainstWill(labels []int) error {
 	for _, x := range s.apart {
 		if labels[x[0]] == labels[x[1]] {
-			return nil, fmt.Errorf("%s and %s were to be kept apart, but the older sheet has their like on one pair", s.Tracks[s.Live[x[0]]].Profile.File, s.Tracks[s.Live[x[1]]].Profile.File)
+			return fmt.Errorf("%s and %s were to be kept apart, but the older sheet has their like on one pair", s.Tracks[s.Live[x[0]]].Profile.File, s.Tracks[s.Live[x[1]]].Profile.File)
 		}
+	}
+	return nil
+}
+
+// settled makes a Grouping of labels that were not found by Fold.
+func (s *Session) settled(labels []int, k int, names []string) (*Grouping, error) {
+	if err := s.togetherAgainstWill(labels); err != nil {
+		return nil, err
 	}
 	g := s.ByHand(labels, k, names)
 	s.Judge(g)

@@ -29,6 +29,7 @@ type Model struct {
 	holds [][]float64 // pairs x roles: expected number of tracks of the role on the pair
 	at    [][2]int    // homes of each role; the second is -1 if there is one only
 	stray float64     // share of the tracks that stand anywhere
+	parts [][]float64 // units x roles: part of each, kept while homes are drawn; 0 for roles the unit cannot have
 }
 
 // Unit is a set of tracks that carry one performance and so have one role.
@@ -37,6 +38,7 @@ type Unit struct {
 	alone  []float64 // how much the place of each member says beside the places of the members before it
 	Belief []float64 // over roles
 	Free   float64   // probability that the unit belongs nowhere in particular
+	place  int       // the pair of all members, -1 if they stand on several
 }
 
 // Odds of the model, chosen by experiment on sheets with planted mistakes (testdata/check).
@@ -67,8 +69,12 @@ func New(units []Unit, pairs int) *Model {
 				units[i].alone[m] = 1 - jointMoves
 			}
 		}
+		units[i].place = onePlace(units[i].On)
 	}
-	h := &Model{pairs: pairs, units: units, mass: make([]float64, len(trade.Roles)), at: make([][2]int, len(trade.Roles)), holds: make([][]float64, pairs)}
+	h := &Model{pairs: pairs, units: units, mass: make([]float64, len(trade.Roles)), at: make([][2]int, len(trade.Roles)), holds: make([][]float64, pairs), parts: make([][]float64, len(units))}
+	for i := range h.parts {
+		h.parts[i] = make([]float64, len(trade.Roles))
+	}
 	for q := range h.holds {
 		h.holds[q] = make([]float64, len(trade.Roles))
 	}
@@ -89,6 +95,19 @@ func New(units []Unit, pairs int) *Model {
 	return h
 }
 
+// onePlace is the pair on which all members stand, -1 for several.
+func onePlace(on []int) int {
+	for _, q := range on {
+		if q != on[0] {
+			return -1
+		}
+	}
+	if len(on) == 0 {
+		return -1
+	}
+	return on[0]
+}
+
 // Verdict is what the samples say of one member of a unit.
 type Verdict struct {
 	Stray  float64   // probability that it is on no home of its role
@@ -105,6 +124,10 @@ func (h *Model) Judge(seed uint64) [][]Verdict {
 		h.start(rng, chain == 0)
 		t := newTally(h)
 		learned := strayPrior / strayPriorOf
+		h.stray = strayPrior / strayPriorOf
+		for _, r := range h.roles {
+			h.keepParts(r)
+		}
 		for sweep := range homeSweeps {
 			heat := math.Max(1, homeHeat*(1-float64(sweep)/homeBurnIn))
 			h.stray = strayPrior / strayPriorOf
@@ -148,90 +171,6 @@ func (h *Model) start(rng *rand.Rand, most bool) {
 			}
 		}
 		h.at[r] = [2]int{best, -1}
-	}
-}
-
-// fits is the probability that a track of role r stands on pair q.
-func (h *Model) fits(r, q int) float64 {
-	p := h.stray / float64(h.pairs)
-	switch a := h.at[r]; {
-	case a[1] < 0 && a[0] == q:
-		p += 1 - h.stray
-	case a[1] >= 0 && (a[0] == q || a[1] == q):
-		p += (1 - h.stray) / 2
-	}
-	return p
-}
-
-// part is the joint probability of the unit's role being r and its members standing where they do.
-func (h *Model) part(u *Unit, r int) float64 {
-	p := (1 - u.Free) * u.Belief[r]
-	for i, q := range u.On {
-		p *= math.Pow(h.fits(r, q), u.alone[i])
-	}
-	return p
-}
-
-func (h *Model) freePart(u *Unit) float64 {
-	p := u.Free
-	for _, a := range u.alone {
-		p *= math.Pow(1/float64(h.pairs), a)
-	}
-	return p
-}
-
-// draw samples the homes of role r given those of the others. Units that cannot have the role say nothing about it.
-func (h *Model) draw(r int, heat float64, rng *rand.Rand) {
-	var units []int
-	var rest []float64 // probability of the unit by way of other roles
-	held := make([]bool, h.pairs)
-	for i := range h.units {
-		u := &h.units[i]
-		if u.Belief[r] < leastBelief {
-			continue
-		}
-		p := h.freePart(u)
-		for _, o := range h.roles {
-			if o != r && u.Belief[o] >= leastBelief {
-				p += h.part(u, o)
-			}
-		}
-		units, rest = append(units, i), append(rest, p)
-		for _, q := range u.On {
-			held[q] = true
-		}
-	}
-	var options [][2]int
-	var score []float64
-	best := math.Inf(-1)
-	try := func(a [2]int) {
-		h.at[r] = a
-		s := h.habit(r)
-		for k, i := range units {
-			s += math.Log(rest[k] + h.part(&h.units[i], r))
-		}
-		options, score = append(options, a), append(score, s)
-		best = max(best, s)
-	}
-	for a := range h.pairs {
-		try([2]int{a, -1})
-		for b := a + 1; b < h.pairs && held[a]; b++ {
-			if held[b] {
-				try([2]int{a, b})
-			}
-		}
-	}
-	var sum float64
-	for i := range score {
-		score[i] = math.Exp((score[i] - best) / heat)
-		sum += score[i]
-	}
-	x := rng.Float64() * sum
-	for i := range score {
-		if x -= score[i]; x <= 0 || i == len(score)-1 {
-			h.at[r] = options[i]
-			return
-		}
 	}
 }
 

@@ -39,17 +39,40 @@ var anchors = []anchor{
 
 // HabitTogether is how badly two roles sit on one pair; at tells whether a role lives there.
 func HabitTogether(r, s int, at func(role int) bool) float64 {
-	c := clash[HabitGroup[Roles[r]]][HabitGroup[Roles[s]]]
-	if k := anchorTable[r][s]; k > 0 {
-		c = anchors[k-1].without
-		for _, host := range anchors[k-1].hosts {
-			if at(RoleIndex[host]) {
-				return 0.1
-			}
+	k := anchorTable[r][s]
+	if k == 0 {
+		return clashTable[r][s]
+	}
+	for _, host := range hostTable[k-1] {
+		if at(host) {
+			return 0.1
 		}
 	}
-	return c
+	return anchors[k-1].without
 }
+
+// clashTable is clash by roles instead of groups.
+var clashTable = func() [][]float64 {
+	t := make([][]float64, len(Roles))
+	for r := range t {
+		t[r] = make([]float64, len(Roles))
+		for s := range t[r] {
+			t[r][s] = clash[HabitGroup[Roles[r]]][HabitGroup[Roles[s]]]
+		}
+	}
+	return t
+}()
+
+// hostTable lists the hosts of each anchor.
+var hostTable = func() [][]int {
+	t := make([][]int, len(anchors))
+	for k, a := range anchors {
+		for _, host := range a.hosts {
+			t[k] = append(t[k], RoleIndex[host])
+		}
+	}
+	return t
+}()
 
 // anchorTable holds 1 + the index of the anchor that two roles need, 0 for none.
 var anchorTable = func() [][]int {
