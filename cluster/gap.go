@@ -4,8 +4,10 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"slices"
 
+	"golang.org/x/sync/errgroup"
 	"gonum.org/v1/gonum/mat"
 )
 
@@ -53,7 +55,7 @@ type GapPoint struct {
 //
 // It ends early, before the first k at which no scatter is left in the data, as
 // ln 0 says nothing; kMax is also cut to n-1. It is an error if all rows are
-// equal. Cost: about References x kMax runs of KMeans.
+// equal. Cost: about References x kMax runs of KMeans, on all cores.
 func Gap(x mat.Matrix, kMax int, opt GapOptions) ([]GapPoint, error) {
 	rows, err := rowsOf(x)
 	if err != nil {
@@ -81,14 +83,20 @@ func Gap(x mat.Matrix, kMax int, opt GapOptions) ([]GapPoint, error) {
 		return nil, fmt.Errorf("cluster: gap of observations that are all equal")
 	}
 	refs := make([][]float64, b)
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
 	for r := range refs {
-		rng := rand.New(rand.NewPCG(opt.Seed, 1<<32+uint64(r)))
-		if refs[r], err = logWithin(draw(rng), len(own), opt); err != nil {
-			return nil, err
-		}
-		if len(refs[r]) < len(own) {
-			own = own[:len(refs[r])]
-		}
+		group.Go(func() (err error) {
+			rng := rand.New(rand.NewPCG(opt.Seed, 1<<32+uint64(r)))
+			refs[r], err = logWithin(draw(rng), len(own), opt)
+			return err
+		})
+	}
+	if err := group.Wait(); err != nil {
+		return nil, err
+	}
+	for _, ref := range refs {
+		own = own[:min(len(own), len(ref))]
 	}
 	points := make([]GapPoint, len(own))
 	for k := range own {

@@ -49,7 +49,8 @@ func following(s session, dir, temporary, foldout string, rounds int) error {
 		then("later levels", nil, foldout, "levels", sheet),
 		then("explain", nil, foldout, "explain", sheet),
 		then("patch", nil, foldout, "patch", sheet),
-		then("report", nil, foldout, "report", sheet, "--html", filepath.Join(temporary, "report.html"), "--force"),
+		then("first report", nil, foldout, "report", sheet, "--html", filepath.Join(temporary, "report.html"), "--force"),
+		then("later report", nil, foldout, "report", sheet, "--html", filepath.Join(temporary, "report.html"), "--force"),
 		then(nameStems, clear, foldout, "stems", sheet, "--out", out, "--gain", "-30"),
 	}
 	results, err := race(contestants, rounds)

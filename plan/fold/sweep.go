@@ -3,8 +3,11 @@ package fold
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"strings"
+
+	"golang.org/x/sync/errgroup"
 
 	"foldout/cluster"
 	"foldout/plan/sheet"
@@ -24,8 +27,9 @@ func (s *Session) Sweep(low, high int) (*sheet.Sweep, error) {
 	merits := s.Merits()
 	var folds [][]int
 	var refused error
+	found := s.foldsOnto(low, high)
 	for k := low; k <= high; k++ {
-		labels, err := s.FoldLabels(k)
+		labels, err := found[k-low].labels, found[k-low].err
 		if choice := (*OptionError)(nil); errors.As(err, &choice) {
 			refused = err
 			continue
@@ -53,6 +57,26 @@ func (s *Session) Sweep(low, high int) (*sheet.Sweep, error) {
 	}
 	s.advise(w, folds)
 	return w, nil
+}
+
+type found struct {
+	labels []int
+	err    error
+}
+
+// foldsOnto folds onto every number of pairs from low to high, on all cores.
+func (s *Session) foldsOnto(low, high int) []found {
+	out := make([]found, high-low+1)
+	var group errgroup.Group
+	group.SetLimit(runtime.GOMAXPROCS(0))
+	for n := range out {
+		group.Go(func() error {
+			out[n].labels, out[n].err = s.FoldLabels(low + n)
+			return nil
+		})
+	}
+	group.Wait() //nolint:errcheck // every fold keeps its own error
+	return out
 }
 
 // tighter is the fold with the smaller spread, the second if there is no difference to speak of.
