@@ -61,7 +61,12 @@ func run() int {
 		stopped()
 		os.Exit(code)
 	}()
-	err := newRoot().ExecuteContext(ctx)
+	root, out := newRoot(), &output{File: os.Stdout}
+	root.SetOut(out)
+	err := root.ExecuteContext(ctx)
+	if err == nil && out.err != nil { // help and the like are written without a look at errors
+		err = fmt.Errorf("the result could not be written: %w", out.err)
+	}
 	var usage usageError
 	var option *fold.OptionError
 	switch code := int(signalled.Load()); {
@@ -77,6 +82,20 @@ func run() int {
 	}
 	text.Complain(os.Stderr, "%v", err)
 	return exitCould
+}
+
+// output is a file that remembers its first error.
+type output struct {
+	*os.File
+	err error
+}
+
+func (o *output) Write(p []byte) (int, error) {
+	n, err := o.File.Write(p)
+	if err != nil && o.err == nil {
+		o.err = err
+	}
+	return n, err
 }
 
 func stopped() { fmt.Fprintln(os.Stderr, "foldout: stopped; nothing was left half-written") }

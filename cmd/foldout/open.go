@@ -149,6 +149,6 @@ func bare(cmd *cobra.Command) error {
 }
 
 func isTerminal(stream any) bool {
-	f, ok := stream.(*os.File)
+	f, ok := stream.(interface{ Fd() uintptr })
 	return ok && term.IsTerminal(int(f.Fd()))
 }

@@ -51,6 +51,9 @@ two do not cancel, so is the most likely reason. The exit code is then 1.`,
 			if err != nil {
 				return err
 			}
+			if !(w.GainDB >= -100 && w.GainDB <= 100) {
+				return usagef("--gain %v: want -100 to 100 dB", w.GainDB)
+			}
 			gain, law, err := panGain(rigFile, pan)
 			if err != nil {
 				return err

@@ -95,8 +95,10 @@ func TestAFullDiskIsSaid(t *testing.T) {
 		t.Skip("this system has no /dev/full")
 	}
 	defer full.Close()
-	cmd := program(t, t.TempDir(), "cache")
-	cmd.Stdout = full
-	require.Error(t, cmd.Run())
-	assert.Equal(t, exitCould, cmd.ProcessState.ExitCode())
+	for _, args := range [][]string{{"cache"}, {"--help"}, {"suggest", "--help"}, {"--version"}, {"completion", "bash"}, {"explain", "--glossary"}} {
+		cmd := program(t, t.TempDir(), args...)
+		cmd.Stdout = full
+		require.Error(t, cmd.Run(), args)
+		assert.Equal(t, exitCould, cmd.ProcessState.ExitCode(), args)
+	}
 }

@@ -26,6 +26,26 @@ func Load(path string) (*Sheet, error) {
 	return s, nil
 }
 
+// maxParts bounds the objects in a sheet, of which every track has some twenty: sixty megabytes of empty ones would take
+// gigabytes of memory.
+const maxParts = 500_000
+
+// parts counts the objects that begin in JSON, outside its strings.
+func parts(data []byte) int {
+	n, quoted := 0, false
+	for i := 0; i < len(data); i++ {
+		switch c := data[i]; {
+		case c == '"':
+			quoted = !quoted
+		case quoted && c == '\\':
+			i++
+		case !quoted && c == '{':
+			n++
+		}
+	}
+	return n
+}
+
 // maxPairs bounds the pairs of a sheet: many times what any studio has line outputs for.
 const maxPairs = 1024
 
@@ -41,6 +61,9 @@ func Read(r io.Reader) (*Sheet, error) {
 	data = bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")) // some editors put it in front
 	if len(bytes.TrimSpace(data)) == 0 {
 		return nil, errors.New("the file is empty")
+	}
+	if parts(data) > maxParts {
+		return nil, fmt.Errorf("more than %d parts in one file are no sheet", maxParts)
 	}
 	var s Sheet
 	if err := json.Unmarshal(data, &s); err != nil {

@@ -35,7 +35,7 @@ type screen struct {
 // screenOf looks at a writer. Pipes and files get no colour and a fixed width, or that of COLUMNS; NO_COLOR is obeyed.
 func screenOf(w io.Writer) screen {
 	s := screen{width: inPipes}
-	if f, ok := w.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+	if f, ok := w.(interface{ Fd() uintptr }); ok && term.IsTerminal(int(f.Fd())) {
 		s.tty = os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"
 		if columns, _, err := term.GetSize(int(f.Fd())); err == nil {
 			s.width = columns
