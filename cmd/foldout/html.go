@@ -11,7 +11,7 @@ import (
 type htmlPage struct{ file string }
 
 func (h *htmlPage) register(f *pflag.FlagSet) {
-	f.StringVar(&h.file, "html", "", "write a page to look at and to print into this file as well")
+	f.StringVar(&h.file, "html", "", "write a page to look at and to print into this `FILE` as well")
 }
 
 // write writes the page where a file is named for it.

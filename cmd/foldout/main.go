@@ -5,8 +5,10 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"os/signal"
+	"strings"
 	"sync/atomic"
 	"syscall"
 	"time"
@@ -77,10 +79,10 @@ func run() int {
 		stopped()
 		return code
 	case errors.As(err, &usage), errors.As(err, &option):
-		text.Complain(os.Stderr, "%v", err)
+		text.Complain(os.Stderr, "%s", inWords(err))
 		return exitUsage
 	}
-	text.Complain(os.Stderr, "%v", err)
+	text.Complain(os.Stderr, "%s", inWords(err))
 	return exitCould
 }
 
@@ -96,6 +98,20 @@ func (o *output) Write(p []byte) (int, error) {
 		o.err = err
 	}
 	return n, err
+}
+
+// inWords says an error without the names of system calls: "a.wav: there is no such file or folder".
+func inWords(err error) string {
+	said := err.Error()
+	var path *fs.PathError
+	if !errors.As(err, &path) {
+		return said
+	}
+	what := path.Err.Error()
+	if errors.Is(path.Err, fs.ErrNotExist) {
+		what = "there is no such file or folder"
+	}
+	return strings.ReplaceAll(said, path.Error(), path.Path+": "+what)
 }
 
 func stopped() { fmt.Fprintln(os.Stderr, "foldout: stopped; nothing was left half-written") }

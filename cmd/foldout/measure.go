@@ -21,7 +21,7 @@ func newMeasure() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "measure FOLDER",
 		Short: "Measure every track of a folder",
-		Long: `measure reads every WAV file below FOLDER once and prints what was measured: loudness (ITU-R BS.1770-5, EBU Tech
+		Long: `measure reads every audio file (WAV, AIFF, FLAC) below FOLDER once and prints what was measured: loudness (ITU-R BS.1770-5, EBU Tech
 3342), sample and true peak, rms and crest factor, the long-term spectrum (centroid, spread, rolloff, flatness, ten
 octave bands, registers), onsets, attack and decay, tonality, stereo figures and faults such as clipped runs, DC or
 values that are no numbers. The table shows a selection, json has everything; faults go to standard error.`,

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/patch"
 	"foldout/plan/report"
 	"foldout/plan/rig"
@@ -75,7 +76,7 @@ Without --rig it takes a plain one with as many pairs as the sheet, and says so.
 }
 
 var patchWriters = map[string]func(io.Writer, *patch.Patch) error{
-	"text": func(w io.Writer, p *patch.Patch) error { return p.WriteText(w) },
+	"text": text.Patch,
 	"csv":  func(w io.Writer, p *patch.Patch) error { return p.WriteCSV(w) },
 	"json": writeJSON[*patch.Patch],
 }

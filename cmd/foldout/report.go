@@ -74,8 +74,8 @@ Levels and the comparison of pair numbers need the tracks; --sheet-only leaves b
 	f := cmd.Flags()
 	m.register(f)
 	html.register(f)
-	f.StringVar(&rigFile, "rig", "", "rig file, as foldout rig new writes it")
-	f.StringVar(&folder, "folder", "", "where the tracks are, if they have moved since the sheet was made")
+	f.StringVar(&rigFile, "rig", "", "rig `FILE`, as foldout rig new writes it")
+	f.StringVar(&folder, "folder", "", "`FOLDER` where the tracks are, if they have moved since the sheet was made")
 	f.BoolVar(&sheetOnly, "sheet-only", false, "leave out what needs the tracks: levels, and what more pairs would buy")
 	f.BoolVar(&force, "force", false, "replace an existing file")
 	return cmd

@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"foldout/cmd/foldout/text"
 	"foldout/plan/patch"
 	"foldout/plan/rig"
 )
@@ -39,7 +40,7 @@ func newRigShow() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if err := r.WriteText(cmd.OutOrStdout()); err != nil {
+			if err := text.Rig(cmd.OutOrStdout(), r); err != nil {
 				return err
 			}
 			return writeDrawing(cmd, svg, force, p)
@@ -88,7 +89,7 @@ Several interfaces are given as lists: --outputs 32,8 --connector dsub,trs. A si
 			if err := writeOut(cmd, out, false, func(w io.Writer) error { return rig.Write(w, r) }); err != nil {
 				return err
 			}
-			return r.WriteText(cmd.OutOrStdout())
+			return text.Rig(cmd.OutOrStdout(), r)
 		},
 	}
 	f := cmd.Flags()

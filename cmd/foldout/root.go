@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -75,18 +76,57 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 	return root
 }
 
-// flagUsages lists flags. A switch is a switch: that --force=false is possible as well helps nobody.
+// flagUsages lists flags in the words of a person: "--pairs N", not the types of the program. A switch is a switch: that
+// --force=false is possible as well helps nobody.
 func flagUsages(f *pflag.FlagSet) string {
+	shown := pflag.NewFlagSet("", pflag.ContinueOnError)
+	shown.SortFlags = f.SortFlags
+	f.VisitAll(func(flag *pflag.Flag) {
+		c := *flag
+		if c.Value.Type() != "bool" {
+			c.Value = operand{c.Value, operandOf(flag)}
+			c.DefValue = strings.ReplaceAll(strings.Trim(c.DefValue, "[]"), ".000000", "")
+		}
+		shown.AddFlag(&c)
+	})
 	const values = "[=true|false]"
-	return strings.ReplaceAll(f.FlagUsages(), values, strings.Repeat(" ", len(values)))
+	return strings.ReplaceAll(shown.FlagUsages(), values, strings.Repeat(" ", len(values)))
 }
 
-// args wraps one of cobra's argument checks so that a fault counts as wrong usage.
+// operand is a flag's value under the word that help shows for it.
+type operand struct {
+	pflag.Value
+	word string
+}
+
+func (o operand) Type() string { return o.word }
+
+// operandOf is that word, unless the flag's own text has one in backquotes: N for numbers, else the name in capitals.
+func operandOf(f *pflag.Flag) string {
+	switch f.Value.Type() {
+	case "int", "uint", "uint64", "float64":
+		return "N"
+	case "intSlice", "float64Slice":
+		return "N,N"
+	}
+	return strings.ToUpper(f.Name)
+}
+
+// args wraps one of cobra's argument checks so that a fault counts as wrong usage, and says how the command is called.
 func args(check cobra.PositionalArgs) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, list []string) error {
-		if err := check(cmd, list); err != nil {
-			return usagef("%w; see foldout %s --help", err, cmd.Name())
+		err := check(cmd, list)
+		switch {
+		case err == nil:
+			return nil
+		case cmd.HasSubCommands():
+			return usagef("%w; see %s --help", err, cmd.CommandPath())
 		}
-		return nil
+		found := "nothing stands after " + cmd.Name()
+		if len(list) > 0 {
+			found = fmt.Sprintf("%q stands after %s", strings.Join(list, " "), cmd.Name())
+		}
+		_, operands, _ := strings.Cut(cmd.Use, " ")
+		return usagef("%s; it is called so: %s %s (names with blanks in quotes; see %[2]s --help)", found, cmd.CommandPath(), operands)
 	}
 }

@@ -18,14 +18,6 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestMain lets the tests start this program as a process of its own.
-func TestMain(m *testing.M) {
-	if os.Getenv("FOLDOUT_TEST_AS_PROGRAM") != "" {
-		main()
-	}
-	os.Exit(m.Run())
-}
-
 // program prepares a run of the program in dir. What hangs is killed after half a minute.
 func program(t *testing.T, dir string, args ...string) *exec.Cmd {
 	t.Helper()

@@ -29,7 +29,7 @@ func newSuggest() *cobra.Command {
 	cmd := &cobra.Command{
 		Use:   "suggest FOLDER --pairs K",
 		Short: "Fold the tracks of a folder onto K stereo pairs",
-		Long: `suggest measures every WAV file below FOLDER and folds the tracks onto K stereo pairs of line outputs, so that
+		Long: `suggest measures every audio file (WAV, AIFF, FLAC) below FOLDER and folds the tracks onto K stereo pairs of line outputs, so that
 like sits with like: tracks of one register and envelope, one role, one performance. For every track it says
 what was measured or read that put it there, how firm the place is, and where it would go next.
 

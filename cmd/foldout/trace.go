@@ -46,6 +46,7 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
 			if dir == "" {
 				return usagef("which tones were played? give --tones DIR, the folder that foldout tones wrote")
 			}
+			follow(cmd, &format, &out, &html)
 			write, ok := traceWriters[format]
 			if !ok {
 				return usagef("--format %s: want text or json", format)
@@ -94,7 +95,7 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
 	f.StringVar(&dir, "tones", "", "`FOLDER` of the tones that were played")
 	f.Float64Var(&o.ToleranceDB, "tolerance", trace.DefaultToleranceDB, "how many `dB` outputs may differ in gain")
 	f.StringVar(&baseline, "baseline", "", "an earlier result as JSON `FILE`, to say what has moved since")
-	f.StringVar(&format, "format", "text", "text for people, json for machines")
+	f.StringVar(&format, "format", "text", "text for people, json for machines; else the extension of --out says it")
 	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	f.StringVar(&html, "html", "", "write a page to look at, to print and to keep into this `FILE` as well")
 	f.BoolVar(&force, "force", false, "replace existing files")

@@ -185,7 +185,7 @@ func (p *Patch) layReturn(d *drawing, y int) int {
 func (p *Patch) layLists(d *drawing, y int) int {
 	var cables []string
 	for _, c := range p.Cables {
-		cables = append(cables, fmt.Sprintf("%d x %s%s: %s \u2192 %s (%s)", c.Count, clean(c.Kind), c.stockWords(), clean(c.From), clean(c.To), c.Carry))
+		cables = append(cables, fmt.Sprintf("%d x %s%s: %s \u2192 %s (%s)", c.Count, clean(c.Kind), c.StockWords(), clean(c.From), clean(c.To), c.Carry))
 	}
 	for _, s := range []struct {
 		title string

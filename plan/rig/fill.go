@@ -23,7 +23,7 @@ func (f *file) rig() (*Rig, Faults) {
 	for n := range r.Interfaces {
 		if f.Interface[n].FullScaleDBu == nil {
 			r.Interfaces[n].FullScaleDBu = r.Alignment.FullScaleDBu()
-			r.assume("%s: full scale at %s dBu, from %s; look in its manual", r.Interfaces[n].Name, signed(r.Interfaces[n].FullScaleDBu), r.Alignment)
+			r.assume("%s: full scale at %s dBu, from %s; look in its manual", r.Interfaces[n].Name, Signed(r.Interfaces[n].FullScaleDBu), r.Alignment)
 		}
 	}
 	if f.Summing == nil {
@@ -74,10 +74,10 @@ func (r *Rig) sum(s *fileSumming) {
 		MaxInputDBu: or(s.MaxInputDBu, assumedMaxInputDBu), OperatingDBu: or(s.OperatingDBu, r.Alignment.DBu),
 	}
 	if s.MaxInputDBu == nil {
-		r.assume("%s: inputs good for %s dBu; look in its manual", r.Summing.Name, signed(assumedMaxInputDBu))
+		r.assume("%s: inputs good for %s dBu; look in its manual", r.Summing.Name, Signed(assumedMaxInputDBu))
 	}
 	if s.OperatingDBu == nil {
-		r.assume("%s: operating level %s dBu, as the alignment has it", r.Summing.Name, signed(r.Summing.OperatingDBu))
+		r.assume("%s: operating level %s dBu, as the alignment has it", r.Summing.Name, Signed(r.Summing.OperatingDBu))
 	}
 }
 
@@ -118,7 +118,7 @@ func (r *Rig) align(a *fileAlignment, fullScale float64) Faults {
 			return append(faults, fmt.Sprintf("[alignment] preset %q is not known; known are %s", *a.Preset, presetNames()))
 		}
 		faults.add(dbfs != nil && *dbfs != p.DBFS || dbu != nil && *dbu != p.DBu,
-			"[alignment] preset %q means %s dBFS = %s dBu; leave the preset out to state other figures", p.Preset, signed(p.DBFS), signed(p.DBu))
+			"[alignment] preset %q means %s dBFS = %s dBu; leave the preset out to state other figures", p.Preset, Signed(p.DBFS), Signed(p.DBu))
 		r.Alignment = p
 		dbfs, dbu = &p.DBFS, &p.DBu
 	}

@@ -30,7 +30,7 @@ func (a Alignment) FullScaleDBu() float64 { return a.DBu - a.DBFS }
 
 // String writes the alignment as engineers do: "-18 dBFS = 0 VU = +4 dBu".
 func (a Alignment) String() string {
-	return fmt.Sprintf("%s dBFS = %s VU = %s dBu", signed(a.DBFS), signed(a.VU), signed(a.DBu))
+	return fmt.Sprintf("%s dBFS = %s VU = %s dBu", Signed(a.DBFS), Signed(a.VU), Signed(a.DBu))
 }
 
 // DBu returns the level at the interface's output in dBu for a digital level in dBFS; -Inf stays -Inf.
@@ -42,8 +42,8 @@ func (i Interface) DBFS(dbu float64) float64 { return dbu - i.FullScaleDBu }
 // Volts returns the rms voltage of a level in dBu: sqrt(0.6) V at 0 dBu.
 func Volts(dbu float64) float64 { return math.Sqrt(0.6) * math.Pow(10, dbu/20) }
 
-// signed writes a level with its sign and without needless digits: +4, -18, 0, +22.5.
-func signed(v float64) string {
+// Signed writes a level with its sign and without needless digits: +4, -18, 0, +22.5.
+func Signed(v float64) string {
 	v = math.Round(v*100) / 100
 	if v == 0 {
 		return "0"

@@ -73,7 +73,7 @@ func (i *Interface) free() (pairs []Pair, notes []string) {
 		notes = append(notes, fmt.Sprintf("%s: outputs %d/%d feed the speakers", i.Name, i.MonitorPair[0], i.MonitorPair[1]))
 	}
 	if len(i.ReservedOutputs) > 0 {
-		notes = append(notes, fmt.Sprintf("%s: reserved for something else: outputs %s", i.Name, list(i.ReservedOutputs)))
+		notes = append(notes, fmt.Sprintf("%s: reserved for something else: outputs %s", i.Name, Numbers(i.ReservedOutputs)))
 	}
 	slices.SortFunc(pairs, func(a, b Pair) int { return a.Outputs[0] - b.Outputs[0] })
 	return pairs, notes
@@ -105,7 +105,7 @@ func (r *Rig) plug(pairs []Pair) (plugged []Pair, notes []string) {
 		}
 	}
 	if len(unused) > 0 {
-		notes = append(notes, fmt.Sprintf("%s: unused inputs %s", r.Summing.Name, list(unused)))
+		notes = append(notes, fmt.Sprintf("%s: unused inputs %s", r.Summing.Name, Numbers(unused)))
 	}
 	return plugged, notes
 }
@@ -173,8 +173,8 @@ func (r *Rig) inOrder(pairs []Pair) []Pair {
 	return out
 }
 
-// list writes numbers in order, runs shortened: 1-4, 7, 9-10.
-func list(numbers []int) string {
+// Numbers writes numbers in order, runs shortened: 1-4, 7, 9-10.
+func Numbers(numbers []int) string {
 	n := slices.Clone(numbers)
 	slices.Sort(n)
 	var parts []string

@@ -101,7 +101,7 @@ func (r *Rig) checkSumming(f *Faults) {
 	f.add(!slices.Contains(Connectors, s.OutputConnector), "%s: output_connector %q is not known; known are %s", s.Name, s.OutputConnector, quoted(Connectors))
 	f.add(notLevel(s.MaxInputDBu), "%s: max_input_dbu = %v: want a level between %d and %+d dBu", s.Name, s.MaxInputDBu, leastDBu, mostDBu)
 	f.add(notLevel(s.OperatingDBu), "%s: operating_dbu = %v: want a level between %d and %+d dBu", s.Name, s.OperatingDBu, leastDBu, mostDBu)
-	f.add(s.MaxInputDBu <= s.OperatingDBu, "%s: the maximum input level %s dBu is not above the operating level %s dBu; there would be no headroom", s.Name, signed(s.MaxInputDBu), signed(s.OperatingDBu))
+	f.add(s.MaxInputDBu <= s.OperatingDBu, "%s: the maximum input level %s dBu is not above the operating level %s dBu; there would be no headroom", s.Name, Signed(s.MaxInputDBu), Signed(s.OperatingDBu))
 	for n, m := range s.MonoSwitches {
 		f.add(s.Inputs > 0 && (m < 1 || m > s.Inputs), "%s: a mono switch on input %d, but there are inputs 1 to %d", s.Name, m, s.Inputs)
 		f.add(slices.Contains(s.MonoSwitches[:n], m), "%s: the mono switch of input %d is listed twice", s.Name, m)
@@ -118,14 +118,14 @@ func (r *Rig) checkAlignment(f *Faults) {
 	}
 	fits := len(r.Interfaces) == 0
 	for _, i := range r.Interfaces {
-		f.add(i.FullScaleDBu <= a.DBu, "%s: full scale at %s dBu is not above the alignment level %s dBu; programme at 0 VU would clip", i.Name, signed(i.FullScaleDBu), signed(a.DBu))
+		f.add(i.FullScaleDBu <= a.DBu, "%s: full scale at %s dBu is not above the alignment level %s dBu; programme at 0 VU would clip", i.Name, Signed(i.FullScaleDBu), Signed(a.DBu))
 		fits = fits || math.Abs(i.FullScaleDBu-a.FullScaleDBu()) <= toleranceDB || notLevel(i.FullScaleDBu) || i.FullScaleDBu <= a.DBu
 	}
 	stated := slices.ContainsFunc(*f, func(line string) bool { return strings.HasPrefix(line, "[alignment]") })
 	if !fits && !stated {
 		i := r.Interfaces[0]
-		f.add(true, "[alignment] %s dBFS = %s dBu puts full scale at %s dBu, but %s has it at %s dBu: %s dBFS leaves it at %s dBu", signed(a.DBFS), signed(a.DBu),
-			signed(a.FullScaleDBu()), i.Name, signed(i.FullScaleDBu), signed(a.DBFS), signed(i.DBu(a.DBFS)))
+		f.add(true, "[alignment] %s dBFS = %s dBu puts full scale at %s dBu, but %s has it at %s dBu: %s dBFS leaves it at %s dBu", Signed(a.DBFS), Signed(a.DBu),
+			Signed(a.FullScaleDBu()), i.Name, Signed(i.FullScaleDBu), Signed(a.DBFS), Signed(i.DBu(a.DBFS)))
 	}
 }
 

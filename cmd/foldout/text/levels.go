@@ -8,9 +8,6 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
-
 	"foldout/features"
 	"foldout/features/csvsafe"
 	"foldout/plan/levels"
@@ -53,79 +50,64 @@ func level(v features.DB) string {
 	return "0.0"
 }
 
-func newTable(right int) table.Writer {
-	t := table.NewWriter()
-	t.SetStyle(table.StyleLight)
-	t.Style().Options = table.OptionsNoBordersAndSeparators
-	t.Style().Format.Header = text.FormatDefault
-	var config []table.ColumnConfig
-	for n := 2; n <= right; n++ {
-		config = append(config, table.ColumnConfig{Number: n, Align: text.AlignRight, AlignHeader: text.AlignRight})
-	}
-	t.SetColumnConfigs(config)
-	return t
-}
-
 // Levels writes the sums, what the unit sees, and the overs.
 func Levels(w io.Writer, l *levels.Levels) error {
+	p := newPrinter(w)
+	p.item("", fmt.Sprintf("%s through %s: %s, mono tracks at %s, %s at %g kHz", printable(l.Title), printable(l.Rig), l.Alignment, l.Pan, clock(l.DurationS), float64(l.RateHz)/1000))
+	p.head("The sums")
+	p.blocks(sumRows(l))
+	p.head(fmt.Sprintf("What each input of %s sees, and what is left", printable(l.Unit)))
+	p.blocks(inputRows(l))
+	p.line("")
 	var b strings.Builder
-	fmt.Fprintf(&b, "%s through %s: %s, mono tracks at %s, %s at %g kHz\n\nThe sums\n", printable(l.Title), printable(l.Rig), l.Alignment, l.Pan, clock(l.DurationS), float64(l.RateHz)/1000)
-	sums := newTable(len(levelColumns) + 2)
-	head, units := table.Row{"pair"}, table.Row{""}
-	for _, c := range levelColumns {
-		head, units = append(head, c.heading), append(units, c.unit)
-	}
-	sums.AppendHeader(append(head, "correlation"))
-	sums.AppendRow(append(units, ""))
-	row := func(name string, s *levels.Sum) {
-		r := table.Row{name}
-		for _, c := range levelColumns {
-			r = append(r, level(c.value(s)))
-		}
-		sums.AppendRow(append(r, fmt.Sprintf("%+.2f", s.Correlation)))
-	}
-	for n := range l.Pairs {
-		row(pairName(&l.Pairs[n]), &l.Pairs[n].Sum)
-	}
-	row("all pairs", &l.Total)
-	fmt.Fprintf(&b, "%s\n\nWhat each input of %s sees, and what is left\n", sums.Render(), printable(l.Unit))
-	inputs := newTable(len(inputColumns) + 2)
-	head, units = table.Row{"pair", "inputs"}, table.Row{"", ""}
-	for _, c := range inputColumns {
-		head, units = append(head, c.heading), append(units, c.unit)
-	}
-	width := screenOf(w).width
-	if width >= limitWidth {
-		head, units = append(head, "set by"), append(units, "")
-	}
-	inputs.AppendHeader(head)
-	inputs.AppendRow(units)
-	for n := range l.Pairs {
-		p := &l.Pairs[n]
-		r := table.Row{pairName(p), fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
-		for _, c := range inputColumns {
-			r = append(r, level(c.value(p)))
-		}
-		if width >= limitWidth {
-			r = append(r, p.Trim.Limit)
-		}
-		inputs.AppendRow(r)
-	}
-	b.WriteString(inputs.Render() + "\n\n")
-	tables := b.String()
-	b.Reset()
 	if l.Common.Pair > 0 {
 		fmt.Fprintf(&b, "Trims of single pairs change the balance between them. All pairs alike: %+.1f dB, set by pair %d (%s).\n", l.Common.GainDB, l.Common.Pair, l.Common.Limit)
 	}
 	writeOvers(&b, l)
 	section(&b, "Notes", l.Notes)
 	section(&b, "Cautions", l.Cautions)
-	_, err := io.WriteString(w, trimLines(tables)+wrapLines(b.String(), width))
-	return err
+	if p.err == nil {
+		_, p.err = io.WriteString(w, wrapLines(b.String(), p.scr.width))
+	}
+	return p.err
 }
 
-// limitWidth is how wide a screen has to be for the column that says what set a trim.
-const limitWidth = 96
+func sumRows(l *levels.Levels) [][]string {
+	head, units := []string{"pair"}, []string{""}
+	for _, c := range levelColumns {
+		head, units = append(head, c.heading), append(units, c.unit)
+	}
+	rows := [][]string{append(head, "correlation"), append(units, "")}
+	add := func(name string, s *levels.Sum) {
+		r := []string{name}
+		for _, c := range levelColumns {
+			r = append(r, level(c.value(s)))
+		}
+		rows = append(rows, append(r, fmt.Sprintf("%+.2f", s.Correlation)))
+	}
+	for n := range l.Pairs {
+		add(pairName(&l.Pairs[n]), &l.Pairs[n].Sum)
+	}
+	add("all pairs", &l.Total)
+	return rows
+}
+
+func inputRows(l *levels.Levels) [][]string {
+	head, units := []string{"pair", "inputs"}, []string{"", ""}
+	for _, c := range inputColumns {
+		head, units = append(head, c.heading), append(units, c.unit)
+	}
+	rows := [][]string{append(head, "set by"), append(units, "")}
+	for n := range l.Pairs {
+		p := &l.Pairs[n]
+		r := []string{pairName(p), fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
+		for _, c := range inputColumns {
+			r = append(r, level(c.value(p)))
+		}
+		rows = append(rows, append(r, p.Trim.Limit))
+	}
+	return rows
+}
 
 // shownOvers is how many overs of a pair the text lists.
 const shownOvers = 8

@@ -74,6 +74,34 @@ func (p *printer) table(rows [][]string) {
 	}
 }
 
+// blocks writes a table that may be wider than the screen: as many columns as fit beside the names, the others in blocks
+// below, each with the names again. Names take at most half of the width.
+func (p *printer) blocks(rows [][]string) {
+	widths := make([]int, len(rows[0]))
+	for _, row := range rows {
+		for i, cell := range row {
+			widths[i] = max(widths[i], runewidth.StringWidth(cell))
+		}
+	}
+	widths[0] = min(widths[0], p.scr.width/2)
+	for first := 1; first < len(widths); {
+		used, last := 2+widths[0], first
+		for last < len(widths) && (last == first || used+2+widths[last] <= p.scr.width) {
+			used += 2 + widths[last]
+			last++
+		}
+		block := make([][]string, len(rows))
+		for n, row := range rows {
+			block[n] = append([]string{elide(row[0], widths[0])}, row[first:last]...)
+		}
+		if first > 1 {
+			p.line("")
+		}
+		p.table(block)
+		first = last
+	}
+}
+
 // barRows is the height of a spectrum on the terminal, barStepDB what one line of it stands for.
 const (
 	barRows   = 5

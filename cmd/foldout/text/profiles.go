@@ -7,9 +7,6 @@ import (
 	"slices"
 	"strconv"
 
-	"github.com/jedib0t/go-pretty/v6/table"
-	"github.com/jedib0t/go-pretty/v6/text"
-
 	"foldout/features"
 	"foldout/features/csvsafe"
 )
@@ -57,25 +54,16 @@ var profileColumns = []struct {
 
 // Profiles writes a selection of what was measured, one line per track.
 func Profiles(w io.Writer, tracks []*features.Analysis) error {
-	t := table.NewWriter()
-	t.SetStyle(table.StyleLight)
-	t.Style().Options = table.OptionsNoBordersAndSeparators
-	t.Style().Format.Header = text.FormatDefault
-	head, units := table.Row{"track", "ch", "kHz"}, table.Row{"", "", ""}
-	config := []table.ColumnConfig{{Number: 2, Align: text.AlignRight}, {Number: 3, Align: text.AlignRight}}
-	for i, c := range profileColumns {
-		head, units = append(head, c.heading), append(units, c.unit)
-		config = append(config, table.ColumnConfig{Number: i + 4, Align: text.AlignRight, AlignHeader: text.AlignRight})
+	p := newPrinter(w)
+	rows := [][]string{{"track", "ch", "kHz"}, {"", "", ""}}
+	for _, c := range profileColumns {
+		rows[0], rows[1] = append(rows[0], c.heading), append(rows[1], c.unit)
 	}
-	t.SetColumnConfigs(config)
-	t.AppendHeader(head)
-	t.AppendRow(units)
 	for _, a := range tracks {
-		p := &a.Profile
-		row := table.Row{printable(p.File), p.Channels, strconv.FormatFloat(float64(p.SampleRateHz)/1000, 'f', -1, 64)}
+		row := []string{printable(a.Profile.File), strconv.Itoa(a.Profile.Channels), strconv.FormatFloat(float64(a.Profile.SampleRateHz)/1000, 'f', -1, 64)}
 		for _, c := range profileColumns {
 			cell := "-" // silence has no level
-			if v := c.value(p); !math.IsInf(v, 0) {
+			if v := c.value(&a.Profile); !math.IsInf(v, 0) {
 				if c.unit == "%" {
 					v *= 100
 				}
@@ -83,10 +71,10 @@ func Profiles(w io.Writer, tracks []*features.Analysis) error {
 			}
 			row = append(row, cell)
 		}
-		t.AppendRow(row)
+		rows = append(rows, row)
 	}
-	_, err := fmt.Fprintln(w, t.Render())
-	return err
+	p.blocks(rows)
+	return p.err
 }
 
 // ProfilesCSV writes one row per track.

@@ -20,14 +20,14 @@ type StemsDocument struct {
 
 // Stems writes which files were made, and how the null test ended.
 func Stems(w io.Writer, doc *StemsDocument) error {
-	var b strings.Builder
+	p := newPrinter(w)
 	seconds := float64(doc.Frames) / float64(doc.RateHz)
-	fmt.Fprintf(&b, "%s of %s at %g kHz, %s, mono tracks at %s", count(len(doc.Stems), "file"), clock(seconds), float64(doc.RateHz)/1000, doc.Encoding, doc.Pan)
+	what := fmt.Sprintf("%s of %s at %g kHz, %s, mono tracks at %s", count(len(doc.Stems), "file"), clock(seconds), float64(doc.RateHz)/1000, doc.Encoding, doc.Pan)
 	if doc.GainDB != 0 {
-		fmt.Fprintf(&b, ", all at %+g dB", doc.GainDB)
+		what += fmt.Sprintf(", all at %+g dB", doc.GainDB)
 	}
-	b.WriteString("\n")
-	t := newTable(3)
+	p.item("", what)
+	rows := [][]string{{"", "", "", ""}} // no heads: each cell says what it is
 	for _, s := range doc.Stems {
 		peak := "silent"
 		if !math.IsInf(float64(s.PeakDBFS), -1) {
@@ -40,17 +40,18 @@ func Stems(w io.Writer, doc *StemsDocument) error {
 		case doc.Encoding != "24-bit PCM":
 			how = ""
 		}
-		t.AppendRow([]any{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
+		rows = append(rows, []string{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
 	}
-	b.WriteString(t.Render() + "\n")
-	tables := b.String()
-	b.Reset()
+	p.blocks(rows)
+	var b strings.Builder
 	section(&b, "Notes", doc.Notes)
 	if doc.Null != nil {
 		writeNull(&b, doc.Null)
 	}
-	_, err := io.WriteString(w, trimLines(tables)+wrapLines(b.String(), screenOf(w).width))
-	return err
+	if p.err == nil {
+		_, p.err = io.WriteString(w, wrapLines(b.String(), p.scr.width))
+	}
+	return p.err
 }
 
 func writeNull(b *strings.Builder, n *stems.Null) {

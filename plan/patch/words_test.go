@@ -12,20 +12,6 @@ import (
 	"foldout/plan/rig"
 )
 
-// Output 3 on the first D-type is channel 3: hot 21, cold 9, ground 22 (AES59).
-func TestTextNamesEveryHop(t *testing.T) {
-	p, err := Make(song(2), studio(16, 16, rig.DSub, rig.DSub))
-	require.NoError(t, err)
-	var b strings.Builder
-	require.NoError(t, p.WriteText(&b))
-	for _, want := range append([]string{
-		"Pair 1  Pair 1", "Bus 1: t1", "out 3", "D-type 1, channel 3 (+21 \u22129 ground 22)", "Summing unit in 3", "XLR 1 (+2 \u22123 ground 1)", `track "Print"`,
-		"P1 L | out 3 > in 3 | Pair 1", "RET R | sum out > in 8 | Print", "Cables", "Cautions",
-	}, Cautions[0]) {
-		assert.Contains(t, b.String(), want)
-	}
-}
-
 func TestCSVHasOneRowForEachLine(t *testing.T) {
 	p, err := Make(song(3), studio(8, 8, rig.TRS, rig.XLR))
 	require.NoError(t, err)
