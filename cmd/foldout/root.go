@@ -70,6 +70,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		newReport,
 		newOpen,
 		newCache,
+		newMan,
 	} {
 		root.AddCommand(command())
 	}
