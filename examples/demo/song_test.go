@@ -97,6 +97,7 @@ func TestSongIsWhatItsNamesSay(t *testing.T) {
 			assert.Equal(t, hashOf(t, filepath.Join(dir, f.File)), hashOf(t, filepath.Join(again, f.File)), f.File)
 		}
 	})
+	t.Run("no partial lies below the instrument", func(t *testing.T) { checkLowest(t, dir) })
 	t.Run("with names, four pairs are the trade's four", func(t *testing.T) {
 		assert.Equal(t, 32, rightPlaces(t, dir, all, fold.Options{Pairs: 4, Seed: 1}))
 	})
