@@ -31,7 +31,7 @@ func newCheck() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "check FOLDER --sheet MANUAL.csv",
-		Short: "Judge a sheet made by hand: misfits, where they belong, what is right",
+		Short: "Judge a grouping made by hand: what is out of place, and why",
 		Long: `check reads a table with the columns track and pair (and bus, if there is one), as any spreadsheet saves it,
 measures the tracks of FOLDER, and says which tracks are out of place among the others on their pair, why, and
 where they belong; which pairs are crowded or idle; which copies, sides and returns are away from their source; and

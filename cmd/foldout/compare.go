@@ -21,7 +21,7 @@ func newCompare() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "compare MIX.wav PRINT.wav",
-		Short: "What did the analogue trip do? Mix against print, aligned and in numbers",
+		Short: "What did the analogue trip do? Mix against print, in numbers",
 		Long: `compare places the print on the mix (delay, gain, polarity, drift of the clock, swapped sides, cuts and pauses), and says
 what the chain changed: third octaves with their confidence, loudness and peaks, width, noise and hum, harmonics, gain by
 level, clicks and dropouts, how much of it all a linear filter explains, and which claims of the trade are true of this

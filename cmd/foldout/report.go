@@ -30,7 +30,7 @@ func newReport() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "report SHEET [--rig RIG] --html FILE",
-		Short: "One page with everything: lanes, map, levels, patch, what more pairs would buy",
+		Short: "One page with everything: pairs, map, levels, patch, sweep",
 		Long: `report gathers all that foldout knows of a saved sheet on one page: which tracks go where, why and how sure, how loud
 every pair arrives, how it is plugged, and what more pairs would buy. The page is a single file without scripts that
 opens in any browser, offline too, and prints on A4 or US Letter.

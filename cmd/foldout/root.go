@@ -2,10 +2,13 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"foldout/cmd/foldout/text"
 )
 
 // version is set at release builds with -ldflags "-X main.version=...".
@@ -22,8 +25,8 @@ in measured numbers.
 
 Start with:
 
-  foldout demo                       an invented song of 33 tracks, made and folded in front of you
-  foldout suggest FOLDER --pairs 4   your own tracks: one WAV file per track, all from the same start
+  foldout demo                       an invented song, made and folded
+  foldout suggest FOLDER --pairs 4   your own tracks, one file for each
 
 It opens audio files for reading only and never replaces a file unless told to with --force.
 
@@ -47,6 +50,8 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 	}
 	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
 	cobra.AddTemplateFunc("flags", flagUsages)
+	cobra.AddTemplateFunc("reflow", func(s string) string { return text.Reflow(s, text.Width(os.Stdout)) })
+	root.SetHelpTemplate(strings.ReplaceAll(root.HelpTemplate(), "trimTrailingWhitespaces", "reflow"))
 	for _, set := range []string{"LocalFlags", "InheritedFlags"} {
 		root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "."+set+".FlagUsages", "flags ."+set))
 	}
@@ -91,7 +96,7 @@ func flagUsages(f *pflag.FlagSet) string {
 		shown.AddFlag(&c)
 	})
 	const values = "[=true|false]"
-	return strings.ReplaceAll(shown.FlagUsages(), values, strings.Repeat(" ", len(values)))
+	return strings.ReplaceAll(shown.FlagUsagesWrapped(text.Width(os.Stdout)), values, strings.Repeat(" ", len(values)))
 }
 
 // operand is a flag's value under the word that help shows for it.

@@ -23,7 +23,7 @@ func newStems() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "stems SHEET --out DIR",
-		Short: "Write one stereo file per pair, and prove that they add up to the mix",
+		Short: "Write one file per pair, and prove that they add up to the mix",
 		Long: `stems sums the tracks of every pair of a saved sheet and writes one stereo file per pair, named after it: all of one
 length, lined up by the time references of the tracks (bext), as 24-bit PCM with triangular dither or as 32-bit float.
 Mono tracks go to both sides with the pan law of the rig or of --pan; the halves of a split stereo source go to their

@@ -30,7 +30,7 @@ func newTones() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "tones --pairs K | --rig RIG | --sheet SHEET --out DIR",
-		Short: "Write test tones for a line check: is the patch what the sheet says?",
+		Short: "Write test tones for a line check: is it plugged as it says?",
 		Long: `tones writes one stereo file of test tones for every pair of line outputs: 01-02.wav, 03-04.wav ... all of one length,
 to be played together from the same start while the return of the summing unit is recorded. foldout trace then tells
 from the recording what every single output does.

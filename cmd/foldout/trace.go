@@ -29,7 +29,7 @@ func newTrace() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "trace RETURN.wav --tones DIR",
-		Short: "Read the recorded return of a line check: what does every output do?",
+		Short: "Read the recorded return of a line check, output by output",
 		Long: `trace reads a recording of the summing unit's return, made while the tones of foldout tones played, and says for
 every output: alive or dead, left or right, gain, polarity, delay, frequency response, distortion, noise, crosstalk; and
 for the whole loop: latency, drift of the clock, hum, clipping. Every finding comes with what to do.

@@ -97,6 +97,20 @@ func wrap(s string, width int) string {
 	return trimLines(w.String())
 }
 
+// Width is how many columns text to a writer takes at most.
+func Width(w io.Writer) int { return screenOf(w).width }
+
+// Reflow breaks paragraphs anew to a width. Those with indented lines, such as examples and tables, stay as they are.
+func Reflow(s string, width int) string {
+	paragraphs := strings.Split(strings.TrimRight(s, " \n"), "\n\n")
+	for i, p := range paragraphs {
+		if !strings.HasPrefix(p, " ") && !strings.Contains(p, "\n ") {
+			paragraphs[i] = wrap(strings.ReplaceAll(p, "\n", " "), width)
+		}
+	}
+	return strings.Join(paragraphs, "\n\n")
+}
+
 func indent(s, by string) string {
 	lines := strings.Split(s, "\n")
 	for i, l := range lines {
