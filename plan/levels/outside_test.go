@@ -37,10 +37,10 @@ func TestTheLoudnessOfAPairIsThatOfItsSumAsFFmpegHasIt(t *testing.T) {
 		{"c.wav", "d.wav", "anull"},
 		{"e.wav", "f.wav", centre},
 	} {
-		graph := "[0:a]" + centre + "[x];[1:a]" + c.how + "[y];[x][y]amix=inputs=2:normalize=0,ebur128=framelog=quiet"
+		graph := "[0:a]" + centre + "[x];[1:a]" + c.how + "[y];[x][y]amix=inputs=2:normalize=0,ebur128"
 		out, err := exec.Command(ffmpeg, "-hide_banner", "-nostats", "-i", filepath.Join(dir, c.first), "-i", filepath.Join(dir, c.second), "-filter_complex", graph, "-f", "null", "-").CombinedOutput()
 		require.NoError(t, err, string(out))
-		found := regexp.MustCompile(`I:\s+(-?[\d.]+) LUFS`).FindAllSubmatch(out, -1)
+		found := regexp.MustCompile(`(?s)Summary:.*?I:\s+(-?[\d.]+) LUFS`).FindAllSubmatch(out, -1)
 		require.NotEmpty(t, found, string(out))
 		want, err := strconv.ParseFloat(string(found[len(found)-1][1]), 64)
 		require.NoError(t, err)
