@@ -133,6 +133,6 @@ func args(check cobra.PositionalArgs) cobra.PositionalArgs {
 			found = fmt.Sprintf("%q stands after %s", strings.Join(list, " "), cmd.Name())
 		}
 		_, operands, _ := strings.Cut(cmd.Use, " ")
-		return usagef("%s; it is called so: %s %s (names with blanks in quotes; see %[2]s --help)", found, cmd.CommandPath(), operands)
+		return usagef("%s; it is called so: %s (names with blanks in quotes; see %s --help)", found, strings.TrimSpace(cmd.CommandPath()+" "+operands), cmd.CommandPath())
 	}
 }
