@@ -66,9 +66,11 @@ func (p *printer) table(rows [][]string) {
 				text += "  " + runewidth.FillLeft(cell, widths[i])
 			}
 		}
-		if n > 0 {
+		switch {
+		case strings.TrimSpace(text) == "": // a head or units that nothing needs
+		case n > 0:
 			p.line("%s", text)
-		} else if strings.TrimSpace(text) != "" {
+		default:
 			p.line("%s", p.scr.faint(text))
 		}
 	}
