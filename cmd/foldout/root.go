@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"os"
+	"regexp"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -13,6 +14,9 @@ import (
 
 // version is set at release builds with -ldflags "-X main.version=...".
 var version = "0.1.0"
+
+// conversion is how the library words a number in a list that is none.
+var conversion = regexp.MustCompile(`strconv\.\w+: parsing (".*"): .*$`)
 
 func newRoot() *cobra.Command {
 	cobra.MousetrapHelpText = "" // a double click opens the workbench, see bare
@@ -48,7 +52,9 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 			return bare(cmd)
 		},
 	}
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error {
+		return usagef("%s", conversion.ReplaceAllString(err.Error(), "$1 is no number"))
+	})
 	cobra.AddTemplateFunc("flags", flagUsages)
 	cobra.AddTemplateFunc("reflow", func(s string) string { return text.Reflow(s, text.Width(os.Stdout)) })
 	root.SetHelpTemplate(strings.ReplaceAll(root.HelpTemplate(), "trimTrailingWhitespaces", "reflow"))
