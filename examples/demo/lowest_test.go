@@ -47,7 +47,7 @@ const (
 func lowestPartial(t *testing.T, path string) float64 {
 	p := longTerm(t, path)
 	const first = 20 * frameSize / rate
-	strongest := slices.Max(p[first:5000*frameSize/rate])
+	strongest := slices.Max(p[first : 5000*frameSize/rate])
 	for k := first; k < len(p)-2; k++ {
 		peak := p[k] == slices.Max(p[k-2:k+3])
 		if peak && p[k] > strongest/100 && p[k] > 16*slices.Min(p[k-7:k-3]) {
