@@ -15,25 +15,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
+	"foldout/testdata/signal"
 )
 
-// noise is a linear congruential generator (constants of Numerical Recipes).
-func noise(n int, seed uint32, gain float64) []float32 {
-	out := make([]float32, n)
-	for i := range out {
-		seed = 1664525*seed + 1013904223
-		out[i] = float32(gain * float64(int32(seed>>8)-1<<23) / (1 << 23))
-	}
-	return out
-}
-
-func sine(n int, rate, hz, amplitude float64) []float32 {
-	out := make([]float32, n)
-	for i := range out {
-		out[i] = float32(amplitude * math.Sin(2*math.Pi*hz*float64(i)/rate))
-	}
-	return out
-}
+var noise, sine = signal.Noise, signal.Sine
 
 func scaled(x []float32, gain float32) []float32 {
 	out := make([]float32, len(x))

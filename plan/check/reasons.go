@@ -107,6 +107,10 @@ func (c *checking) holds(pair, without int) string {
 	return strings.Join(kinds, ", ")
 }
 
+// leastGain is how much nearer the other pair has to be, in deviations of the measure over the session, before it is worth a
+// word: half of one (chosen; a smaller difference is hardly to be seen in the figures).
+const leastGain = 0.5
+
 // farthest finds the measure in which p lies farthest from the middle of its pair and nearer to that of the other.
 func (c *checking) farthest(p, on, to int) (sheet.Reason, bool) {
 	var best float64
@@ -119,7 +123,7 @@ func (c *checking) farthest(p, on, to int) (sheet.Reason, bool) {
 		there, b := c.middle(col, to, p)
 		v := c.Space.At(p, col)
 		gain := (math.Abs(v-here) - math.Abs(v-there)) / column.Scale
-		if !a || !b || gain <= best || gain < 0.5 {
+		if !a || !b || gain <= best || gain < leastGain {
 			continue
 		}
 		best = gain

@@ -80,12 +80,17 @@ func (e *explaining) otherGuesses(i int) string {
 	})
 	var parts []string
 	for _, r := range order[:3] {
-		if heard[r] >= 0.02 {
+		if heard[r] >= leastHeard {
 			parts = append(parts, fmt.Sprintf("%s %.0f %%", trade.Roles[r], 100*heard[r]))
 		}
 	}
 	return "By ear alone: " + strings.Join(parts, ", ") + "."
 }
+
+const (
+	leastHeard = 0.02 // probability from which a role is worth a word (chosen)
+	nearThing  = 1.3  // squared distances whose ratio is below this are called a near thing: 14 % in distance (chosen)
+)
 
 // company argues with the pair's members and the distances.
 func (e *explaining) company(p, own, next int, centre []float64, at func(q int) []float64) Section {
@@ -105,7 +110,7 @@ func (e *explaining) company(p, own, next int, centre []float64, at func(q int) 
 		switch {
 		case b < a:
 			text += fmt.Sprintf(" By distance alone pair %d would be nearer; a tie, a pin or the sheet's own order keeps it here.", next+1)
-		case b < 1.3*a:
+		case b < nearThing*a:
 			text += " That is a near thing; trust your ears."
 		default:
 			text += " That is clear."

@@ -17,16 +17,13 @@ import (
 	"foldout/plan/channel"
 	"foldout/plan/sheet"
 	"foldout/plan/stems"
+	"foldout/testdata/signal"
 )
 
 const rate = 48000
 
 func sine(hz, amplitude, seconds float64) []float32 {
-	x := make([]float32, int(seconds*rate))
-	for i := range x {
-		x[i] = float32(amplitude * math.Sin(2*math.Pi*hz*float64(i)/rate))
-	}
-	return x
+	return signal.Sine(int(seconds*rate), rate, hz, amplitude)
 }
 
 // excerpt makes an Excerpt of waveforms.
