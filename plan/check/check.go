@@ -21,7 +21,7 @@ func Judge(s *fold.Session, m *sheet.Manual, name string) (*sheet.Judgement, err
 	r := &sheet.Judgement{Schema: sheet.SchemaVersion, Title: s.Title(), Folder: s.Folder, Sheet: filepath.Base(name), Missing: placed.Missing,
 		Unknown: placed.Unknown, Notes: placed.Notes, Misfits: []sheet.Misfit{}, Doubtful: []sheet.Misfit{}, Parted: []sheet.Parted{}, Praise: []string{}, SetAside: []sheet.SetAside{}}
 	if len(s.Live) == len(placed.Missing) {
-		return nil, fmt.Errorf("the sheet places none of the %d tracks of %s; its track column must hold their file names, such as %s",
+		return nil, fmt.Errorf("the sheet places none of the tracks (%d) of %s; its track column must hold their file names, such as %s",
 			len(s.Live), s.Folder, exampleNames(s))
 	}
 	r.SetAside = append(r.SetAside, s.Aside...)

@@ -102,7 +102,7 @@ func (e *explaining) whole() (*Explanation, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := &Explanation{Title: fmt.Sprintf("%s: %d tracks on %d of %d pairs", e.sheet.Title, len(e.Live), f.PairsUsed, len(e.names))}
+	x := &Explanation{Title: fmt.Sprintf("%s: %s on %d of %s", e.sheet.Title, sheet.Plural(len(e.Live), "track", "tracks"), f.PairsUsed, sheet.Plural(len(e.names), "pair", "pairs"))}
 	idea := Section{Head: "The idea", Paragraphs: []string{
 		"A summing unit colours whatever passes through one of its channels together. Tracks that share a pair are balanced against each other, ride together and are driven together. So like goes with like, which is common practice rather than physics (explain --lesson measures what physics there is): tracks of one register and envelope, one role, one performance.",
 		"What each track is was read from its name, where the name says something, and heard in its sound: where its energy lies, how it starts and dies away, whether it is tone or noise. Copies, sides and returns were found by comparing the recordings with one another, and stay with what they come from.",

@@ -63,7 +63,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 		return nil, &OptionError{err}
 	}
 	if len(s.Live) == 0 {
-		return nil, fmt.Errorf("%s: there is nothing to fold, all %d tracks are silent or set aside", folder, len(tracks))
+		return nil, fmt.Errorf("%s: there is nothing to fold, every one of its tracks (%d) is silent or set aside", folder, len(tracks))
 	}
 	if opt.Kin == nil {
 		opt.Kin = FindKin(tracks)

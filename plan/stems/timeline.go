@@ -59,7 +59,7 @@ func (s *Session) lineUp(sameStart bool) error {
 		}
 	}
 	if late > 0 {
-		s.Notes = append(s.Notes, fmt.Sprintf("%d tracks begin later than the first, by their time references", late))
+		s.Notes = append(s.Notes, fmt.Sprintf("%s later than the first, by the time references", sheet.Plural(late, "track begins", "tracks begin")))
 	}
 	if err := s.gaps(all[:onPairs]); err != nil {
 		return err
