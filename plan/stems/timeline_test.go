@@ -21,10 +21,10 @@ func TestTracksAreLinedUpByTimeReference(t *testing.T) {
 		note      string
 	}{
 		{name: "no references", tracks: []track{{}, {}}, offsets: []int64{0, 0}, frames: rate},
-		{name: "one hour and a late start", tracks: []track{{ref: hour}, {ref: hour + 1234}}, offsets: []int64{0, 1234}, start: hour, frames: rate + 1234, note: "1 tracks begin later"},
-		{name: "the earliest need not be the first", tracks: []track{{ref: hour + 77}, {ref: hour}}, offsets: []int64{77, 0}, start: hour, frames: rate + 77, note: "begin later"},
+		{name: "one hour and a late start", tracks: []track{{ref: hour}, {ref: hour + 1234}}, offsets: []int64{0, 1234}, start: hour, frames: rate + 1234, note: "1 track begins later"},
+		{name: "the earliest need not be the first", tracks: []track{{ref: hour + 77}, {ref: hour}}, offsets: []int64{77, 0}, start: hour, frames: rate + 77, note: "begins later"},
 		{name: "one without a chunk begins with the session", tracks: []track{{ref: hour}, {}, {ref: hour + 5}}, offsets: []int64{0, 0, 5}, start: hour, frames: rate + 5, note: "without a time reference"},
-		{name: "zero meant as midnight", tracks: []track{{bext: true}, {ref: 1000}}, offsets: []int64{0, 1000}, frames: rate + 1000, note: "begin later"},
+		{name: "zero meant as midnight", tracks: []track{{bext: true}, {ref: 1000}}, offsets: []int64{0, 1000}, frames: rate + 1000, note: "begins later"},
 		{name: "zero meant as not stated", tracks: []track{{bext: true}, {ref: hour}}, offsets: []int64{0, 0}, start: hour, frames: rate, note: "taken as not stated"},
 		{name: "references ignored on demand", tracks: []track{{ref: hour}, {ref: 9 * hour}}, sameStart: true, offsets: []int64{0, 0}, frames: rate},
 	} {
