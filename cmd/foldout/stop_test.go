@@ -6,10 +6,12 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strings"
 	"syscall"
 	"testing"
 	"time"
@@ -92,5 +94,35 @@ func TestAFullDiskIsSaid(t *testing.T) {
 		cmd.Stdout = full
 		require.Error(t, cmd.Run(), args)
 		assert.Equal(t, exitCould, cmd.ProcessState.ExitCode(), args)
+	}
+}
+
+// Sixty tracks are summed where a process may have twenty-four files open.
+func TestStemsWithFewOpenFiles(t *testing.T) {
+	dir := t.TempDir()
+	var tracks []string
+	for i := range 60 {
+		name := fmt.Sprintf("T%02d.wav", i)
+		writeTrack(t, filepath.Join(dir, name), notes(0.5, 55+float64(i)))
+		tracks = append(tracks, `{"file":"`+name+`"}`)
+	}
+	sheet := keep(t, "s.json", `{"schema":2,"pairs":[{"name":"Low","tracks":[`+strings.Join(tracks[:30], ",")+`]},{"name":"High","tracks":[`+strings.Join(tracks[30:], ",")+`]}]}`)
+	at := t.TempDir()
+	plenty, few := program(t, at, "stems", sheet, "--folder", dir, "--out", "plenty", "--gain", "-40"), program(t, at, "stems", sheet, "--folder", dir, "--out", "few", "--gain", "-40")
+	few.Args = append([]string{"sh", "-c", `ulimit -n 24; exec "$0" "$@"`}, few.Args...)
+	few.Path = "/bin/sh"
+	for _, cmd := range []*exec.Cmd{plenty, few} {
+		out, err := cmd.CombinedOutput()
+		require.NoError(t, err, "%s", out)
+	}
+	files, err := os.ReadDir(filepath.Join(at, "plenty"))
+	require.NoError(t, err)
+	require.NotEmpty(t, files)
+	for _, f := range files {
+		a, err := os.ReadFile(filepath.Join(at, "plenty", f.Name()))
+		require.NoError(t, err)
+		b, err := os.ReadFile(filepath.Join(at, "few", f.Name()))
+		require.NoError(t, err)
+		assert.True(t, bytes.Equal(a, b), f.Name())
 	}
 }

@@ -43,7 +43,7 @@ func Open(path string) (*Reader, error) {
 	if !st.Mode().IsRegular() {
 		return nil, &FormatError{Path: path, Found: "a pipe or device, not a file"}
 	}
-	f, err := os.Open(path)
+	f, err := newHandle(path)
 	if err != nil {
 		return nil, err
 	}
