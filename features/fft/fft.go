@@ -1,7 +1,7 @@
 // Package fft is the Fourier transform of the measuring pass: complex, forward, of a power-of-two length, in float32.
 //
 // Two real signals a and b go in as a + ib, so one transform serves two frames or two channels, and what comes out is
-// read by the question: the power of both together (Power), of each (Powers), the spectra of each (Spectra), or the
+// read by the question: the power of both together (Power), of each (Powers), the spectra of each (Spectrum, Spectra), or the
 // spectrum of a + ib itself (Bins).
 //
 // The method is the self-sorting one of Stockham (decimation in frequency): radix 8 throughout, with a last stage of
@@ -32,6 +32,7 @@ type engine interface {
 	at(k int) (re, im float32)
 	power(dst []float32, add bool)
 	powers(a, b []float32)
+	spectra(first, stride int, aRe, aIm, bRe, bIm []float32)
 }
 
 // MinSize is the shortest length.
@@ -115,4 +116,14 @@ func (t *FFT) Spectrum(k int) (aRe, aIm, bRe, bIm float32) {
 	ur, ui := t.At(k)
 	vr, vi := t.At((t.n - k) & (t.n - 1))
 	return (ur + vr) / 2, (ui - vi) / 2, (ui + vi) / 2, (vr - ur) / 2
+}
+
+// Spectra copies every stride-th bin from bin first on, of the spectra of a and of b, 0 < first; as many as aRe holds, the other
+// slices at least that many, the last of them n/2 at most.
+func (t *FFT) Spectra(first, stride int, aRe, aIm, bRe, bIm []float32) {
+	if first < 1 || stride < 1 || first+(len(aRe)-1)*stride > t.n/2 {
+		panic(fmt.Sprintf("fft: %d bins from %d on, every %d: want them within 1 to %d", len(aRe), first, stride, t.n/2))
+	}
+	n := len(aRe)
+	t.engine.spectra(first, stride, aRe, aIm[:n], bRe[:n], bIm[:n])
 }

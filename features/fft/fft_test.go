@@ -130,6 +130,16 @@ func TestPowersAndSpectraEqualTwoRealTransforms(t *testing.T) {
 					assert.InDelta(t, real(wantB[k]), float64(br), e, "bin %d", k)
 					assert.InDelta(t, imag(wantB[k]), float64(bi), e, "bin %d", k)
 				}
+				for _, stride := range []int{1, 3, 4} {
+					n := (size/2-1)/stride + 1 // bins 1, 1+stride, ...
+					got := make([]float32, 4*n)
+					f.Spectra(1, stride, got[:n], got[n:2*n], got[2*n:3*n], got[3*n:])
+					for i := range n {
+						ar, ai, br, bi := f.Spectrum(1 + i*stride)
+						assert.Equal(t, []float32{ar, ai, br, bi}, []float32{got[i], got[n+i], got[2*n+i], got[3*n+i]})
+					}
+					assert.Panics(t, func() { f.Spectra(2, size/2-1, got[:2], got[:2], got[:2], got[:2]) })
+				}
 			})
 		}
 	}

@@ -54,6 +54,16 @@ func (t *portable) run(a, b, window []float32) {
 
 func (t *portable) at(k int) (re, im float32) { return real(t.out[k]), imag(t.out[k]) }
 
+func (t *portable) spectra(first, stride int, aRe, aIm, bRe, bIm []float32) {
+	n := len(t.out)
+	for i := range aRe {
+		k := first + i*stride
+		u, v := t.out[k], t.out[n-k]
+		aRe[i], aIm[i] = (real(u)+real(v))/2, (imag(u)-imag(v))/2
+		bRe[i], bIm[i] = (imag(u)+imag(v))/2, (real(v)-real(u))/2
+	}
+}
+
 // power sets dst[k] to keep*dst[k] + |z[k]|^2 + |z[-k]|^2 for k = 1..len(z)/2-1.
 func (t *portable) power(dst []float32, add bool) {
 	z, n := t.out, len(t.out)/2

@@ -85,6 +85,16 @@ func (t *vector) at(k int) (re, im float32) {
 	return t.out[at], t.out[at+8]
 }
 
+func (t *vector) spectra(first, stride int, aRe, aIm, bRe, bIm []float32) {
+	for i := range aRe {
+		k := first + i*stride
+		u, v := k&^7*2+k&7, (t.n-k)&^7*2+(t.n-k)&7
+		ur, ui, vr, vi := t.out[u], t.out[u+8], t.out[v], t.out[v+8]
+		aRe[i], aIm[i] = (ur+vr)/2, (ui-vi)/2
+		bRe[i], bIm[i] = (ui+vi)/2, (vr-ur)/2
+	}
+}
+
 func (t *vector) power(dst []float32, add bool) {
 	keep := float32(0)
 	if add {

@@ -225,7 +225,8 @@ func (c *Comparison) follow(gains []float32) []*cross {
 		lags[i] = []int{lag}
 	}
 	third := measure(c.sketches, gains, fine, func(i int) []int { return lags[i] }, kept)
-	parallel(maxWorkers(), len(kept), func(_, i int) { c.refine(&c.pairs[i], third[i]) })
+	scratch := make([]matching, maxWorkers())
+	parallel(len(scratch), len(kept), func(w, i int) { c.refine(&c.pairs[i], third[i], &scratch[w]) })
 	return third
 }
 
@@ -245,15 +246,15 @@ func (p *Pair) loudestLag() int {
 }
 
 // refine takes in the third look.
-func (c *Comparison) refine(p *Pair, x *cross) {
+func (c *Comparison) refine(p *Pair, x *cross, m *matching) {
 	a, b := &c.sketches[p.A], &c.sketches[p.B]
 	p.Coherence = x.coherence(0)
 	p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = x.delay(0)
 	p.LagSeconds += float64(x.lags[0]*fine.size/2) / waveRateHz
-	p.Steadiness, p.Profile = likeness(a, b)
+	p.Steadiness, p.Profile = m.likeness(a, b)
 	p.FollowsA, p.FollowsB = p.Steadiness, p.Steadiness // a sharp peak has no tail
 	if p.Sharpness < compact {
-		p.FollowsA, _ = follows(a, b, max(p.LagSeconds, 0))
-		p.FollowsB, _ = follows(b, a, max(-p.LagSeconds, 0))
+		p.FollowsA, _ = m.follows(a, b, max(p.LagSeconds, 0))
+		p.FollowsB, _ = m.follows(b, a, max(-p.LagSeconds, 0))
 	}
 }

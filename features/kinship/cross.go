@@ -1,102 +1,81 @@
 package kinship
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 // cross gathers, for one pair (x, y) of tracks, what is needed to tell how much of one is a linear image of the other.
-// Lag l pairs frame t of x with frame t+l of y.
+// Lag l pairs frame t of x with frame t+l of y. Per lag and bin there are the sum over frames of Y conj(X), and the sum of
+// |X|^2 |Y|^2, which is what |sum|^2 would be were the phases random.
 type cross struct {
 	x, y   int
 	lags   []int
-	re, im [][]float32 // per lag and bin: sum over frames of Y conj(X)
-	chance [][]float32 // per lag and bin: sum of |X|^2 |Y|^2, what |sum|^2 would be were the phases random
-	xx, yy []float32   // per bin: sum of |X|^2, |Y|^2 over the pieces both sketches cover
+	sums   []float32 // lags x blocks x vec.CrossRow
+	blocks int
+	xx, yy []float64 // per bin: sum of |X|^2, |Y|^2 over the pieces both sketches cover
 }
 
-func newCross(x, y, bins int, lags []int) *cross {
-	c := &cross{x: x, y: y, lags: lags, re: make([][]float32, len(lags)), im: make([][]float32, len(lags)), chance: make([][]float32, len(lags))}
-	all := make([]float32, bins*(3*len(lags)+2))
-	take := func() []float32 {
-		s := all[:bins:bins]
-		all = all[bins:]
-		return s
-	}
-	for l := range lags {
-		c.re[l], c.im[l], c.chance[l] = take(), take(), take()
-	}
-	c.xx, c.yy = take(), take()
+func newCross(x, y int, f framing, lags []int) *cross {
+	_, bins := f.bins()
+	c := &cross{x: x, y: y, lags: lags, blocks: f.blocks()}
+	n := len(lags) * c.blocks * vec.CrossRow
+	c.sums, c.xx, c.yy = make([]float32, n), make([]float64, bins), make([]float64, bins)
 	return c
 }
 
+// at is what was summed at the lag with index l in bin b.
+func (c *cross) at(l, b int) (re, im, chance float64) {
+	row := c.sums[(l*c.blocks+b/vec.CrossColumns)*vec.CrossRow+b%vec.CrossColumns:]
+	return float64(row[0]), float64(row[vec.CrossColumns]), float64(row[2*vec.CrossColumns])
+}
+
 // add takes in the frames lo to hi-1 of one piece; nil stands for a silent one.
-func (c *cross) add(x, y *spectra, frames, lo, hi int) {
-	power(c.xx, x, frames, lo, hi)
-	power(c.yy, y, frames, lo, hi)
+func (c *cross) add(x, y *spectra, lo, hi int) {
+	power(c.xx, x, lo, hi)
+	power(c.yy, y, lo, hi)
 	if x == nil || y == nil {
 		return
 	}
-	for b := range c.xx {
-		at := b * frames
-		xr, xi, xp := x.re[at+lo:at+hi], x.im[at+lo:at+hi], x.power[at+lo:at+hi]
-		yr, yi, yp := y.re[at+lo:at+hi], y.im[at+lo:at+hi], y.power[at+lo:at+hi]
+	for n := range c.blocks {
 		for l, lag := range c.lags {
 			u, v := max(-lag, 0), max(lag, 0)
-			if u >= len(xr) || v >= len(xr) {
+			if u+v >= hi-lo {
 				continue
 			}
-			re, im, chance := product(xr[u:len(xr)-v], xi[u:], xp[u:], yr[v:], yi[v:], yp[v:])
-			c.re[l][b] += re
-			c.im[l][b] += im
-			c.chance[l][b] += chance
+			vec.Cross(c.sums[(l*c.blocks+n)*vec.CrossRow:][:vec.CrossRow], x.block(n, lo+u, hi-v), y.block(n, lo+v, hi-u))
 		}
 	}
 }
 
 // power adds the power of the frames lo to hi-1 of s to dst, bin by bin.
-func power(dst []float32, s *spectra, frames, lo, hi int) {
+func power(dst []float64, s *spectra, lo, hi int) {
 	switch {
 	case s == nil:
-	case lo == 0 && hi == frames:
-		for b, v := range s.total {
-			dst[b] += v
-		}
+	case lo == 0 && hi == s.frames:
+		vec.Accumulate(dst, s.total[:len(dst)])
 	default:
-		for b := range dst {
-			for _, v := range s.power[b*frames+lo : b*frames+hi] {
-				dst[b] += v
+		for t := lo; t < hi; t++ {
+			for b := range dst {
+				dst[b] += float64(s.power(b/vec.CrossColumns, t)[b%vec.CrossColumns])
 			}
 		}
 	}
 }
 
-// product sums y conj(x) and the product of the powers over the length of xr.
-func product(xr, xi, xp, yr, yi, yp []float32) (re, im, power float32) {
-	n := len(xr)
-	xi, xp, yr, yi, yp = xi[:n], xp[:n], yr[:n], yi[:n], yp[:n]
-	var re1, im1 float32
-	for t := 0; t < n; t++ {
-		a, b, c, d := xr[t], xi[t], yr[t], yi[t]
-		re += a * c
-		re1 += b * d
-		im += a * d
-		im1 += b * c
-		power += xp[t] * yp[t]
-	}
-	return re + re1, im - im1, power
-}
-
 // measure runs over all pieces and returns the cross statistics of the pairs, in their order, each at its lags.
 func measure(sketches []Sketch, gains []float32, f framing, lags func(pair int) []int, pairs [][2]int) []*cross {
-	_, bins := f.bins()
 	out := make([]*cross, len(pairs))
 	used := make([]bool, len(sketches))
 	for i, p := range pairs {
-		out[i] = newCross(p[0], p[1], bins, lags(i))
+		out[i] = newCross(p[0], p[1], f, lags(i))
 		used[p[0]], used[p[1]] = true, true
 	}
 	workers := maxWorkers()
 	analysers := make([]*analyser, workers)
 	for w := range analysers {
-		analysers[w] = newAnalyser(f)
+		analysers[w] = newAnalyser(f, 1)
 	}
 	store := make([]*spectra, len(sketches))
 	now := make([]*spectra, len(sketches))
@@ -111,7 +90,7 @@ func measure(sketches []Sketch, gains []float32, f framing, lags func(pair int) 
 				return
 			}
 			if store[i] == nil {
-				store[i] = newSpectra(f)
+				store[i] = newSpectra(f, 1)
 			}
 			analysers[w].run(c, gains[i], store[i])
 			now[i] = store[i]
@@ -121,7 +100,7 @@ func measure(sketches []Sketch, gains []float32, f framing, lags func(pair int) 
 			x, y := out[i].x, out[i].y
 			if turn < min(sketches[x].Keep, sketches[y].Keep) {
 				if lo, hi := f.inside(index, &sketches[x], &sketches[y]); lo < hi {
-					out[i].add(now[x], now[y], f.frames(), lo, hi)
+					out[i].add(now[x], now[y], lo, hi)
 				}
 			}
 		})
@@ -146,8 +125,8 @@ func (c *cross) shares(frames int) (ofY, ofX []float64) {
 	ofY, ofX = make([]float64, len(c.lags)), make([]float64, len(c.lags))
 	var xx, yy float64
 	for b := range c.xx {
-		xx += float64(c.xx[b])
-		yy += float64(c.yy[b])
+		xx += c.xx[b]
+		yy += c.yy[b]
 	}
 	if !(xx > 0) || !(yy > 0) {
 		return ofY, ofX
@@ -155,11 +134,11 @@ func (c *cross) shares(frames int) (ofY, ofX []float64) {
 	for l, lag := range c.lags {
 		full := float64(frames) / float64(max(1, frames-max(lag, -lag)))
 		for b := range c.xx {
-			re, im := float64(c.re[l][b])*full, float64(c.im[l][b])*full
-			over := re*re + im*im - chanceGain*float64(c.chance[l][b])*full
+			re, im, chance := c.at(l, b)
+			over := (re*re+im*im)*full*full - chanceGain*chance*full
 			if c.xx[b] > 0 && c.yy[b] > 0 {
-				ofY[l] += over / float64(c.xx[b]) / yy
-				ofX[l] += over / float64(c.yy[b]) / xx
+				ofY[l] += over / c.xx[b] / yy
+				ofX[l] += over / c.yy[b] / xx
 			}
 		}
 	}
@@ -172,10 +151,11 @@ func (c *cross) luck(l int) float64 {
 	var xx, yy, ofY, ofX float64
 	for b := range c.xx {
 		if c.xx[b] > 0 && c.yy[b] > 0 {
-			xx += float64(c.xx[b])
-			yy += float64(c.yy[b])
-			ofY += float64(c.chance[l][b]) / float64(c.xx[b])
-			ofX += float64(c.chance[l][b]) / float64(c.yy[b])
+			xx += c.xx[b]
+			yy += c.yy[b]
+			_, _, chance := c.at(l, b)
+			ofY += chance / c.xx[b]
+			ofX += chance / c.yy[b]
 		}
 	}
 	if !(xx > 0) || !(yy > 0) {

@@ -1,6 +1,10 @@
 package kinship
 
-import "math"
+import (
+	"math"
+
+	"foldout/features/vec"
+)
 
 // Doubles are two performances of the same notes on the same kind of instrument: the waveforms differ, the partials
 // do not. Each frame of 256 ms gives a pattern of partials, the fourth root of the power less its average over the
@@ -18,6 +22,7 @@ const (
 // patterns holds one piece of one track: frames x bins, and which frames sound.
 type patterns struct {
 	value []float32
+	up    []float32 // frames x half the bins: the value an octave up
 	sound []bool
 }
 
@@ -31,7 +36,7 @@ type patternSum struct {
 	n            int
 	product      float64
 	up, down     float64 // with the second, the first an octave higher
-	meanX, meanY []float32
+	meanX, meanY []float64
 }
 
 // double compares the partials of the pairs given.
@@ -40,13 +45,13 @@ func double(sketches []Sketch, gains []float32, pairs [][2]int) []likePatterns {
 	sums := make([]patternSum, len(pairs))
 	used := make([]bool, len(sketches))
 	for i, p := range pairs {
-		sums[i] = patternSum{x: p[0], y: p[1], meanX: make([]float32, bins), meanY: make([]float32, bins)}
+		sums[i] = patternSum{x: p[0], y: p[1], meanX: make([]float64, bins), meanY: make([]float64, bins)}
 		used[p[0]], used[p[1]] = true, true
 	}
 	workers := maxWorkers()
 	analysers, scratch := make([]*analyser, workers), make([]*spectra, workers)
 	for w := range analysers {
-		analysers[w], scratch[w] = newAnalyser(fine), newSpectra(fine)
+		analysers[w], scratch[w] = newAnalyser(fine, patternStep), newSpectra(fine, patternStep)
 	}
 	store, now := make([]*patterns, len(sketches)), make([]*patterns, len(sketches))
 	for _, index := range pieces(sketches) {
@@ -74,24 +79,29 @@ func double(sketches []Sketch, gains []float32, pairs [][2]int) []likePatterns {
 }
 
 func (p *patterns) fill(s *spectra, bins int) {
-	frames := fine.frames()
-	n := (frames + patternStep - 1) / patternStep
+	half := bins / 2
 	if p.value == nil {
-		p.value, p.sound = make([]float32, n*bins), make([]bool, n)
+		p.value, p.up, p.sound = make([]float32, s.frames*bins), make([]float32, s.frames*half), make([]bool, s.frames)
 	}
 	// A Hann window of size N over unit power gives 3/8 N per bin on the average; half of the band is seen.
 	gate := float32(patternGate) * float32(bins) * float32(fine.size) * 3 / 8
-	for t := range n {
+	for t := range s.frames {
 		row := p.value[t*bins : (t+1)*bins]
 		var power float32
-		for b := range row {
-			v := s.power[b*frames+t*patternStep]
-			power += v
-			row[b] = float32(math.Sqrt(math.Sqrt(float64(v))))
+		for n := range fine.blocks() {
+			part := row[n*vec.CrossColumns : min((n+1)*vec.CrossColumns, bins)]
+			for k, v := range s.power(n, t)[:len(part)] {
+				power += v
+				part[k] = v
+			}
 		}
 		p.sound[t] = power > gate
 		if p.sound[t] {
+			vec.FourthRoots(row, row)
 			contrast(row)
+			for b := range half {
+				p.up[t*half+b] = row[octaveUp[b]]
+			}
 		}
 	}
 }
@@ -120,24 +130,17 @@ func (s *patternSum) add(x, y *patterns, bins int) {
 	if x == nil || y == nil {
 		return
 	}
+	half := bins / 2
 	for t, ok := range x.sound {
 		if !ok || !y.sound[t] {
 			continue
 		}
 		u, v := x.value[t*bins:(t+1)*bins], y.value[t*bins:(t+1)*bins]
-		var sum, up, down float32
-		for b, a := range u {
-			sum += a * v[b]
-			s.meanX[b] += a
-			s.meanY[b] += v[b]
-		}
-		for b := range len(u) / 2 {
-			up += u[b] * v[octaveUp(b)]
-			down += u[octaveUp(b)] * v[b]
-		}
-		s.product += float64(sum)
-		s.up += float64(up)
-		s.down += float64(down)
+		s.product += float64(vec.Dot(u, v))
+		s.up += float64(vec.Dot(u[:half], y.up[t*half:(t+1)*half]))
+		s.down += float64(vec.Dot(v[:half], x.up[t*half:(t+1)*half]))
+		vec.Accumulate(s.meanX, u)
+		vec.Accumulate(s.meanY, v)
 		s.n++
 	}
 }
@@ -154,11 +157,11 @@ func (s *patternSum) result() (out likePatterns) {
 	}
 	var chance, up, down float64
 	for b, v := range s.meanX {
-		chance += float64(v) * float64(s.meanY[b])
+		chance += v * s.meanY[b]
 	}
 	for b := range len(s.meanX) / 2 {
-		up += float64(s.meanX[b]) * float64(s.meanY[octaveUp(b)])
-		down += float64(s.meanX[octaveUp(b)]) * float64(s.meanY[b])
+		up += s.meanX[b] * s.meanY[octaveUp[b]]
+		down += s.meanX[octaveUp[b]] * s.meanY[b]
 	}
 	out.same, out.above = over(s.product, chance)
 	out.octave, out.octaveAbove = over(s.up, up)
@@ -168,8 +171,12 @@ func (s *patternSum) result() (out likePatterns) {
 	return out
 }
 
-// octaveUp is the bin of twice the frequency of a bin in the lower half of the pattern.
-func octaveUp(bin int) int {
+// octaveUp is the bin of twice the frequency of each bin in the lower half of the pattern.
+var octaveUp = func() []int {
 	first, n := fine.bins()
-	return min(2*(first+bin)-first, n-1)
-}
+	out := make([]int, n/2)
+	for bin := range out {
+		out[bin] = min(2*(first+bin)-first, n-1)
+	}
+	return out
+}()

@@ -3,43 +3,108 @@ package kinship
 import (
 	"math"
 	"slices"
+
+	"foldout/features/vec"
 )
 
 const (
-	envelopeDepth = 45.0 // dB below a band's peak at which its envelope is clamped
+	envelopeDepth = 45 // dB below a band's peak at which its envelope is clamped
 	compareFrames = 1024
-	bandDepth     = 50.0 // bands this far below the loudest do not count
+	bandDepth     = 50 // bands this far below the loudest do not count
 )
+
+// matching compares envelopes. It keeps room for the levels of two tracks, so one goroutine has one.
+type matching struct {
+	x, y [bands]rising
+}
+
+// rising is a band's course: each frame's code above a floor, and the sums that a correlation needs. Codes are whole
+// numbers of 0 to 90 and frames 1024 at most, so that float32 holds all sums exactly.
+type rising struct {
+	level       []float32
+	sum, square float64
+}
+
+const depth = envelopeDepth * codesPerDB
+
+// take reads band k of an envelope whose highest code in that band is top, with a tail that falls by fall codes a frame; 0
+// stands for none.
+func (r *rising) take(env []uint8, k int, top uint8, fall float64) {
+	n := len(env) / bands
+	r.level = slices.Grow(r.level[:0], n)[:n]
+	floor := int(top) - depth
+	if fall > 0 {
+		const one, half = 1 << 16, 1 << 15
+		step, level := int(fall*one+0.5), 0
+		for f := range r.level {
+			level = max(int(env[f*bands+k])*one, level-step)
+			r.level[f] = float32(max((level+half)/one-floor, 0))
+		}
+	} else {
+		for f := range r.level {
+			r.level[f] = float32(max(int(env[f*bands+k])-floor, 0))
+		}
+	}
+	var sum float32
+	for _, v := range r.level {
+		sum += v
+	}
+	r.sum, r.square = float64(sum), float64(vec.Dot(r.level, r.level))
+}
+
+// correlation is Pearson's coefficient of two courses of one length; 0 if one of them does not move.
+func (r *rising) correlation(s *rising) float64 {
+	n := float64(len(r.level))
+	vx, vy := r.square-r.sum*r.sum/n, s.square-s.sum*s.sum/n
+	if !(vx > 1e-9*r.square) || !(vy > 1e-9*s.square) {
+		return 0
+	}
+	return (float64(vec.Dot(r.level, s.level)) - r.sum*s.sum/n) / math.Sqrt(vx*vy)
+}
+
+// heard lists the bands that sound in both envelopes, given the highest code of each.
+func heard(topX, topY *[bands]uint8) []int {
+	const reach = bandDepth * codesPerDB
+	loudX, loudY := int(slices.Max(topX[:])), int(slices.Max(topY[:]))
+	var use []int
+	for k := range bands {
+		if x, y := int(topX[k]), int(topY[k]); x > 0 && y > 0 && x >= loudX-reach && y >= loudY-reach {
+			use = append(use, k)
+		}
+	}
+	return use
+}
 
 // likeness compares two envelopes on the time they have in common: the lower quartile over the bands of the
 // correlation coefficient of the levels in dB, and the mean absolute difference of the bands' mean powers, over the
 // frames in which both tracks sound, in dB after the median difference is taken off. Without a band that sounds in
 // both, or without 8 frames in which they sound together, it gives 0 and +Inf.
-func likeness(a, b *Sketch) (steadiness, profile float64) {
+func (m *matching) likeness(a, b *Sketch) (steadiness, profile float64) {
 	x, y, _ := overlap(a, b)
 	n := len(x) / bands
 	if n < 8 {
 		return 0, math.Inf(1)
 	}
-	topX, topY := peaks(x), peaks(y)
-	loudX, loudY := slices.Max(topX[:]), slices.Max(topY[:])
-	var rs, diffs []float64
 	both := together(x, y)
 	if len(both) < 8 {
 		return 0, math.Inf(1)
 	}
-	for k := range bands {
-		if topX[k] < loudX-bandDepth || topY[k] < loudY-bandDepth || topX[k] == 0 || topY[k] == 0 {
-			continue
+	topX, topY := peakCodes(x), peakCodes(y)
+	use := heard(&topX, &topY)
+	var rs, diffs []float64
+	var px, py [bands]float64
+	for _, f := range both {
+		for k := range bands {
+			px[k] += envelopePower(x[f*bands+k])
+			py[k] += envelopePower(y[f*bands+k])
 		}
-		rs = append(rs, correlation(x[k:], y[k:], topX[k]-envelopeDepth, topY[k]-envelopeDepth))
-		var px, py float64
-		for _, f := range both {
-			px += envelopePower(x[f*bands+k])
-			py += envelopePower(y[f*bands+k])
-		}
-		if px > 0 && py > 0 {
-			diffs = append(diffs, 10*math.Log10(px/py))
+	}
+	for _, k := range use {
+		m.x[k].take(x, k, topX[k], 0)
+		m.y[k].take(y, k, topY[k], 0)
+		rs = append(rs, m.x[k].correlation(&m.y[k]))
+		if px[k] > 0 && py[k] > 0 {
+			diffs = append(diffs, 10*math.Log10(px[k]/py[k]))
 		}
 	}
 	if len(rs) == 0 || len(diffs) == 0 {
@@ -47,27 +112,6 @@ func likeness(a, b *Sketch) (steadiness, profile float64) {
 	}
 	slices.Sort(rs)
 	return rs[len(rs)/4], spreadAbout(diffs)
-}
-
-// correlation is Pearson's coefficient of every bands-th level of x and y in dB, clamped from below; 0 if one of them
-// does not move.
-func correlation(x, y []uint8, floorX, floorY float64) float64 {
-	var n, sx, sy, sxx, syy, sxy float64
-	for i := 0; i < len(x); i += bands {
-		u := max(float64(x[i])/codesPerDB, floorX)
-		v := max(float64(y[i])/codesPerDB, floorY)
-		n++
-		sx += u
-		sy += v
-		sxx += u * u
-		syy += v * v
-		sxy += u * v
-	}
-	vx, vy := sxx-sx*sx/n, syy-sy*sy/n
-	if !(vx > 1e-9*sxx) || !(vy > 1e-9*syy) {
-		return 0
-	}
-	return (sxy - sx*sy/n) / math.Sqrt(vx*vy)
 }
 
 // together lists the frames in which both envelopes are within 30 dB of their loudest frame.
@@ -94,10 +138,12 @@ func framePowers(env []uint8) []float64 {
 	return p
 }
 
-// peaks is the highest level of each band in dB above code 0.
-func peaks(env []uint8) (top [bands]float64) {
-	for i, c := range env {
-		top[i%bands] = max(top[i%bands], float64(c)/codesPerDB)
+// peakCodes is the highest code of each band.
+func peakCodes(env []uint8) (top [bands]uint8) {
+	for ; len(env) >= bands; env = env[bands:] {
+		for k, c := range env[:bands] {
+			top[k] = max(top[k], c)
+		}
 	}
 	return top
 }

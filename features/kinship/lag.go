@@ -16,7 +16,7 @@ var transforms = sync.Pool{New: func() any { return fft.New(lagSize) }}
 func (c *cross) coherence(lag int) float64 {
 	var sum, weight float64
 	for b := range c.xx {
-		p := float64(c.xx[b]) * float64(c.yy[b])
+		p := c.xx[b] * c.yy[b]
 		if !(p > 0) {
 			continue
 		}
@@ -33,13 +33,13 @@ func (c *cross) coherence(lag int) float64 {
 // squared is the magnitude-squared coherence in one bin, made free of chance: 1 stays 1, what random phases give
 // becomes 0 on average.
 func (c *cross) squared(lag, b int) float64 {
-	re, im := float64(c.re[lag][b]), float64(c.im[lag][b])
-	p := float64(c.xx[b]) * float64(c.yy[b])
+	re, im, random := c.at(lag, b)
+	p := c.xx[b] * c.yy[b]
 	if !(p > 0) {
 		return 0
 	}
 	m := (re*re + im*im) / p
-	chance := chanceGain * float64(c.chance[lag][b]) / p
+	chance := chanceGain * random / p
 	if chance >= 1 {
 		return 0
 	}
@@ -54,7 +54,7 @@ func (c *cross) delay(lag int) (seconds, sharpness, prominence float64, flipped 
 	var weight float64
 	for b := range c.xx {
 		w := max(c.squared(lag, b), 0)
-		u, v := float64(c.re[lag][b]), float64(c.im[lag][b])
+		u, v, _ := c.at(lag, b)
 		a := math.Hypot(u, v)
 		if !(a > 0) || !(w > 0) {
 			continue

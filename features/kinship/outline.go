@@ -48,7 +48,7 @@ func (o *outline) draw(env []uint8) {
 	if n == 0 {
 		return
 	}
-	top := peaks(env)
+	top := peakCodes(env)
 	loudest := slices.Max(top[:])
 	power := framePowers(env)
 	gate := slices.Max(power) * 1e-3
@@ -56,7 +56,7 @@ func (o *outline) draw(env []uint8) {
 		return
 	}
 	for b := range bands {
-		if top[b] <= max(loudest-bandDepth, 0) {
+		if int(top[b]) <= max(int(loudest)-bandDepth*codesPerDB, 0) {
 			continue
 		}
 		var sum, count float64

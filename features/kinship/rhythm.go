@@ -5,6 +5,8 @@ import (
 	"math/cmplx"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"foldout/features/fft"
 )
 
 // What two tracks play at the same time shows in how their levels rise and fall, whatever was done to the waveform.
@@ -36,7 +38,7 @@ func rhythms(s *Sketch, gain float32) []changes {
 	energy := make([]float64, n+rhythmWindow)
 	level := make([]float64, n)
 	x := make([]float64, rhythmSize)
-	fft := fourier.NewFFT(rhythmSize)
+	transform := fourier.NewFFT(rhythmSize)
 	var bins []complex128
 	for i := range s.Chunks {
 		c := &s.Chunks[i]
@@ -63,7 +65,7 @@ func rhythms(s *Sketch, gain float32) []changes {
 			x[h] = level[h] - level[h-4]
 			power += x[h] * x[h]
 		}
-		bins = fft.Coefficients(bins, x)
+		bins = transform.Coefficients(bins, x)
 		keep := make([]complex64, rhythmTop)
 		power = 0
 		for k := range keep {
@@ -85,13 +87,13 @@ type rhythm struct {
 
 // matcher correlates; one per goroutine.
 type matcher struct {
-	fft *fourier.CmplxFFT
-	buf []complex128
-	sum []complex64
+	fft    *fft.FFT
+	sum    []complex64
+	re, im []float32
 }
 
 func newMatcher() *matcher {
-	return &matcher{fourier.NewCmplxFFT(rhythmBack), make([]complex128, rhythmBack), make([]complex64, rhythmTop)}
+	return &matcher{fft.New(rhythmBack), make([]complex64, rhythmTop), make([]float32, rhythmBack), make([]float32, rhythmBack)}
 }
 
 // compare correlates the pieces that both sketches would have kept; where only one of them sounds, the other is silent.
@@ -124,13 +126,18 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 	if !(pa > 0) || !(pb > 0) {
 		return r
 	}
-	clear(m.buf)
 	for k, v := range m.sum {
-		m.buf[k] = complex128(v)
+		// Conjugated, so that the forward transform acts as the inverse one; what lies above the bins stays 0.
+		m.re[k], m.im[k] = real(v), -imag(v)
 	}
-	out := m.fft.Sequence(m.buf, m.buf)
+	m.fft.Transform(m.re, m.im, nil)
 	scale := 2 / (rhythmSize * math.Sqrt(pa*pb))
-	at := func(lag int) float64 { return real(out[(lag+rhythmBack)%rhythmBack]) * scale }
+	var out [2*rhythmReach + 3]float64
+	for i := range out {
+		v, _ := m.fft.At((i - rhythmReach - 1 + rhythmBack) % rhythmBack)
+		out[i] = float64(v) * scale
+	}
+	at := func(lag int) float64 { return out[lag+rhythmReach+1] }
 	best := 0
 	for lag := -rhythmReach; lag <= rhythmReach; lag++ {
 		if at(lag) > at(best) {

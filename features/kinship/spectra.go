@@ -7,6 +7,7 @@ import (
 	"sync"
 
 	"foldout/features/fft"
+	"foldout/features/vec"
 )
 
 // framing says how pieces of waveform are cut into spectra: Hann windows of size samples, half overlapping, every
@@ -24,30 +25,49 @@ func (f framing) bins() (first, count int) {
 	return first, (last-first)/f.stride + 1
 }
 
-// spectra holds the spectra of one piece of one track, bin by bin: element k*frames + t.
+// blocks is the number of groups of vec.CrossColumns bins.
+func (f framing) blocks() int {
+	_, n := f.bins()
+	return (n + vec.CrossColumns - 1) / vec.CrossColumns
+}
+
+// spectra holds the spectra of one piece of one track in rows as vec.Cross takes them, the rows of one block of bins one
+// after another in time. What a last block has beyond the bins is 0.
 type spectra struct {
-	re, im []float32
-	power  []float32 // k*frames + t
+	frames int
+	rows   []float32 // blocks x frames x vec.CrossRow
 	total  []float32 // per bin: sum of power over the frames
 }
 
-func newSpectra(f framing) *spectra {
-	_, n := f.bins()
-	m := n * f.frames()
-	return &spectra{re: make([]float32, m), im: make([]float32, m), power: make([]float32, m), total: make([]float32, n)}
+// newSpectra holds every step-th frame.
+func newSpectra(f framing, step int) *spectra {
+	frames := (f.frames() + step - 1) / step
+	return &spectra{frames: frames, rows: make([]float32, f.blocks()*frames*vec.CrossRow), total: make([]float32, f.blocks()*vec.CrossColumns)}
+}
+
+// block is the rows of a block of bins of the frames lo to hi-1.
+func (s *spectra) block(n, lo, hi int) []float32 {
+	return s.rows[(n*s.frames+lo)*vec.CrossRow : (n*s.frames+hi)*vec.CrossRow]
+}
+
+// power gives the powers of a block of bins in frame t.
+func (s *spectra) power(block, t int) []float32 {
+	return s.rows[(block*s.frames+t)*vec.CrossRow+2*vec.CrossColumns:][:vec.CrossColumns]
 }
 
 // analyser computes spectra; one per goroutine.
 type analyser struct {
 	framing
+	step   int // between frames taken
 	window []float32
 	fft    *fft.FFT
 	wave   []float32
 	zeros  []float32
+	spare  []float32
 }
 
-func newAnalyser(f framing) *analyser {
-	a := &analyser{framing: f, fft: fft.New(f.size), wave: make([]float32, chunkSamples), zeros: make([]float32, f.size)}
+func newAnalyser(f framing, step int) *analyser {
+	a := &analyser{framing: f, step: step, fft: fft.New(f.size), wave: make([]float32, chunkSamples), zeros: make([]float32, f.size), spare: make([]float32, vec.CrossRow)}
 	a.window = make([]float32, f.size)
 	for i := range a.window {
 		a.window[i] = float32(0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(f.size)))
@@ -58,36 +78,40 @@ func newAnalyser(f framing) *analyser {
 // run fills out with the spectra of c, its waveform multiplied by gain. Two frames go through one transform.
 func (a *analyser) run(c *Chunk, gain float32, out *spectra) {
 	c.decode(a.wave)
-	a.spectra(a.wave, gain, out)
+	a.spectra(gain, out)
 }
 
-// spectra does it for a decoded waveform.
-func (a *analyser) spectra(wave []float32, gain float32, out *spectra) {
+// spectra does it for the waveform decoded.
+func (a *analyser) spectra(gain float32, out *spectra) {
 	first, bins := a.bins()
-	frames, hop := a.frames(), a.size/2
-	for t := 0; t < frames; t += 2 {
-		x, y := wave[t*hop:t*hop+a.size], a.zeros
-		if t+1 < frames {
-			y = wave[(t+1)*hop : (t+1)*hop+a.size]
+	hop := a.size / 2 * a.step
+	clear(out.total)
+	for t := 0; t < out.frames; t += 2 {
+		x, y := a.wave[t*hop:t*hop+a.size], a.zeros
+		if t+1 < out.frames {
+			y = a.wave[(t+1)*hop : (t+1)*hop+a.size]
 		}
 		a.fft.Transform(x, y, a.window)
-		for b := range bins {
-			at := b*frames + t
-			re, im, re1, im1 := a.fft.Spectrum(first + b*a.stride)
-			re, im = re*gain, im*gain
-			out.re[at], out.im[at], out.power[at] = re, im, re*re+im*im
-			if t+1 < frames {
-				re1, im1 = re1*gain, im1*gain
-				out.re[at+1], out.im[at+1], out.power[at+1] = re1, im1, re1*re1+im1*im1
+		for n := range a.blocks() {
+			columns := min(bins-n*vec.CrossColumns, vec.CrossColumns)
+			u, v := out.block(n, t, t+1), a.spare
+			if t+1 < out.frames {
+				v = out.block(n, t+1, t+2)
+			}
+			re, im := vec.CrossColumns, 2*vec.CrossColumns
+			a.fft.Spectra(first+n*vec.CrossColumns*a.stride, a.stride, u[:columns], u[re:re+columns], v[:columns], v[re:re+columns])
+			for _, row := range [][]float32{u, v} {
+				r, i, p := row[:re], row[re:im], row[im:vec.CrossRow]
+				for k := range p {
+					r[k] *= gain
+					i[k] *= gain
+					p[k] = r[k]*r[k] + i[k]*i[k]
+				}
+			}
+			for k := range columns {
+				out.total[n*vec.CrossColumns+k] += u[im+k] + v[im+k]
 			}
 		}
-	}
-	for b := range bins {
-		var sum float32
-		for _, p := range out.power[b*frames : (b+1)*frames] {
-			sum += p
-		}
-		out.total[b] = sum
 	}
 }
 

@@ -62,12 +62,16 @@ func sumsOf(pairs []Pair, third []*cross) map[[2]int]member {
 	return out
 }
 
-// bandOf is the band, of sumBands evenly spaced on a logarithmic scale, of a bin of the third look.
-func bandOf(bin int) int {
+// bandOf is the band, of sumBands evenly spaced on a logarithmic scale, of each bin of the third look.
+var bandOf = func() []int {
 	first, n := fine.bins()
-	k := int(sumBands * math.Log(float64(first+bin)/float64(first)) / math.Log(float64(first+n)/float64(first)))
-	return min(k, sumBands-1)
-}
+	out := make([]int, n)
+	for bin := range out {
+		k := int(sumBands * math.Log(float64(first+bin)/float64(first)) / math.Log(float64(first+n)/float64(first)))
+		out[bin] = min(k, sumBands-1)
+	}
+	return out
+}()
 
 func regress(sum int, lag float64, list []int, pairs []Pair, third []*cross, at map[[2]int]int) (map[int]member, float64) {
 	var tracks, use []int
@@ -85,6 +89,10 @@ func regress(sum int, lag float64, list []int, pairs []Pair, third []*cross, at 
 		gram[b], slope[b] = make([]float64, n*n), make([]float64, n)
 	}
 	first, bins := fine.bins()
+	cos, sin := make([]float64, bins), make([]float64, bins)
+	for bin := range bins {
+		sin[bin], cos[bin] = math.Sincos(2 * math.Pi * float64(first+bin) * waveRateHz / float64(fine.size) * lag)
+	}
 	for k, i := range use {
 		x := third[i]
 		sign := 1.0
@@ -92,16 +100,15 @@ func regress(sum int, lag float64, list []int, pairs []Pair, third []*cross, at 
 			sign = -1
 		}
 		for bin := range bins {
-			b := bandOf(bin)
-			w := 2 * math.Pi * float64(first+bin) * waveRateHz / float64(fine.size) * lag
-			re, im := float64(x.re[0][bin]), sign*float64(x.im[0][bin])
-			slope[b][k] -= re*math.Cos(w) - im*math.Sin(w)
+			b := bandOf[bin]
+			re, im, _ := x.at(0, bin)
+			slope[b][k] -= re*cos[bin] - sign*im*sin[bin]
 			own, whole := x.xx[bin], x.yy[bin]
 			if x.x == sum {
 				own, whole = whole, own
 			}
-			gram[b][k*n+k] += float64(own)
-			power[b] += float64(whole) / float64(n)
+			gram[b][k*n+k] += own
+			power[b] += whole / float64(n)
 		}
 		for l, j := range use[:k] {
 			u, v := tracks[k], tracks[l]
@@ -110,8 +117,9 @@ func regress(sum int, lag float64, list []int, pairs []Pair, third []*cross, at 
 				continue
 			}
 			for bin := range bins {
-				b := bandOf(bin)
-				gram[b][k*n+l] += float64(third[q].re[0][bin])
+				b := bandOf[bin]
+				re, _, _ := third[q].at(0, bin)
+				gram[b][k*n+l] += re
 			}
 			for b := range gram {
 				gram[b][l*n+k] = gram[b][k*n+l]

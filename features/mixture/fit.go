@@ -3,6 +3,8 @@ package mixture
 import (
 	"math"
 	"slices"
+
+	"foldout/features/vec"
 )
 
 // fitted is a sum of members under an equaliser and a moving gain.
@@ -87,12 +89,13 @@ func descend(y []float64, x [][]float64, shape, gain []float64) []float64 {
 	n := len(x)
 	a := make([][]float64, n) // Gram matrix
 	b := make([]float64, n)
-	scaled := make([][]float64, n)
+	scaled := make([][]float32, n)
 	for i, v := range x {
-		s := make([]float64, len(v))
+		s := make([]float32, len(v))
 		for c := range v {
-			s[c] = v[c] * shape[c] / y[c]
-			b[i] += s[c]
+			r := v[c] * shape[c] / y[c]
+			s[c] = float32(r)
+			b[i] += r
 		}
 		scaled[i] = s
 	}
@@ -101,10 +104,7 @@ func descend(y []float64, x [][]float64, shape, gain []float64) []float64 {
 	}
 	for i := range a {
 		for j := i; j < n; j++ {
-			var d float64
-			for c, v := range scaled[i] {
-				d += v * scaled[j][c]
-			}
+			d := float64(vec.Dot(scaled[i], scaled[j]))
 			a[i][j], a[j][i] = d, d
 		}
 	}
@@ -133,20 +133,59 @@ func descend(y []float64, x [][]float64, shape, gain []float64) []float64 {
 
 // medians writes to m the median of the values of each group, NaN left out; groups without values keep 0.
 func medians(m, values []float64, group func(int) int) {
-	members := make([][]float64, len(m))
+	end := make([]int, len(m)+1) // of each group's values, in one row
+	for c, v := range values {
+		if !math.IsNaN(v) {
+			end[group(c)+1]++
+		}
+	}
+	for g := range m {
+		end[g+1] += end[g]
+	}
+	row, at := make([]float64, end[len(m)]), slices.Clone(end)
 	for c, v := range values {
 		if !math.IsNaN(v) {
 			g := group(c)
-			members[g] = append(members[g], v)
+			row[at[g]] = v
+			at[g]++
 		}
 	}
 	clear(m)
-	for g, v := range members {
-		if len(v) > 0 {
-			slices.Sort(v)
-			m[g] = v[len(v)/2]
+	for g := range m {
+		if v := row[end[g]:end[g+1]]; len(v) > 0 {
+			m[g] = nth(v, len(v)/2)
 		}
 	}
+}
+
+// nth is the element that would stand at place k were v sorted (Hoare's selection); v is rearranged.
+func nth(v []float64, k int) float64 {
+	for lo, hi := 0, len(v)-1; lo < hi; {
+		pivot := v[(lo+hi)/2]
+		i, j := lo, hi
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for v[j] > pivot {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		switch {
+		case k <= j:
+			hi = j
+		case k >= i:
+			lo = i
+		default:
+			return v[k]
+		}
+	}
+	return v[k]
 }
 
 // errorOf is the rms difference between y and the shaped model in decibels, each cell's at most 20 dB.

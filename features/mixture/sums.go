@@ -1,7 +1,10 @@
 package mixture
 
 import (
+	"runtime"
 	"slices"
+	"sync"
+	"sync/atomic"
 
 	"foldout/features/kinship"
 )
@@ -19,34 +22,57 @@ const (
 // "the mix and nothing else".
 func (g *Grid) Sums(live []int) map[int]Explained {
 	likely := map[int]bool{}
-	for _, t := range live {
-		if !g.broad(t) {
-			continue
-		}
-		first := g.explain(t, live, 700, 2)
-		if first.ErrorDB > firstErrorDB {
-			continue
-		}
-		if e := g.Explain(t, first.tracks()); e.sum() {
-			likely[t] = true
-		}
+	for t := range g.explained(live, live) {
+		likely[t] = true
 	}
-	var plain []int
+	var plain, sums []int
 	for _, t := range live {
-		if !likely[t] {
+		if likely[t] {
+			sums = append(sums, t)
+		} else {
 			plain = append(plain, t)
 		}
 	}
+	return g.explained(sums, plain)
+}
+
+// explained finds which of the tracks in those are sums of tracks in from.
+func (g *Grid) explained(those, from []int) map[int]Explained {
+	found := make([]Explained, len(those))
+	each(len(those), func(i int) {
+		t := those[i]
+		if !g.broad(t) {
+			return
+		}
+		if first := g.explain(t, from, 700, 2); first.ErrorDB <= firstErrorDB {
+			found[i] = g.Explain(t, first.tracks())
+		}
+	})
 	sums := map[int]Explained{}
-	for _, t := range live {
-		if likely[t] {
-			first := g.explain(t, plain, 700, 2)
-			if e := g.Explain(t, first.tracks()); e.sum() {
-				sums[t] = e
-			}
+	for i, e := range found {
+		if e.sum() {
+			sums[those[i]] = e
 		}
 	}
 	return sums
+}
+
+// each calls do(i) for every i < n from several goroutines.
+func each(n int, do func(i int)) {
+	var group sync.WaitGroup
+	var next atomic.Int64
+	for range min(runtime.GOMAXPROCS(0), n) {
+		group.Go(func() {
+			for {
+				i := int(next.Add(1)) - 1
+				if i >= n {
+					return
+				}
+				do(i)
+			}
+		})
+	}
+	group.Wait()
 }
 
 // broad tells whether a track fills as many bands as several instruments together do.
@@ -78,23 +104,31 @@ type Survey struct {
 // Look surveys all tracks. Those without sound have no part in it.
 func Look(sketches []kinship.Sketch) *Survey {
 	g := NewGrid(sketches)
-	s := &Survey{Loose: map[int]float64{}}
+	s := &Survey{Loose: map[int]float64{}, Textures: make([]Texture, len(sketches)), Pulses: make([]Pulse, len(sketches))}
 	var live []int
 	for i := range sketches {
-		var t Texture
-		var p Pulse
 		if !sketches[i].Silent() && sketches[i].Frames() > 0 {
 			live = append(live, i)
-			t, p = g.Texture(i), PulseOf(&sketches[i])
 		}
-		s.Textures, s.Pulses = append(s.Textures, t), append(s.Pulses, p)
 	}
+	each(len(live), func(n int) {
+		i := live[n]
+		s.Textures[i], s.Pulses[i] = g.Texture(i), PulseOf(&sketches[i])
+	})
 	s.Sums = g.Sums(live)
+	var full []int
 	for _, i := range live {
 		if _, sum := s.Sums[i]; !sum && s.Textures[i].Breadth >= 19 && s.Textures[i].Sounding > 0.5 {
-			first := g.explain(i, live, 700, 2)
-			s.Loose[i] = g.Explain(i, first.tracks()).ErrorDB
+			full = append(full, i)
 		}
+	}
+	loose := make([]float64, len(full))
+	each(len(full), func(n int) {
+		first := g.explain(full[n], live, 700, 2)
+		loose[n] = g.Explain(full[n], first.tracks()).ErrorDB
+	})
+	for n, i := range full {
+		s.Loose[i] = loose[n]
 	}
 	return s
 }

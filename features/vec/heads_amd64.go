@@ -132,3 +132,11 @@ func halveHead(dst, x []float32) int {
 	}
 	return n
 }
+
+func crossHead(dst, x, y []float32) int {
+	n := whole(len(x)/CrossRow, 1)
+	if n > 0 {
+		crossAVX2(&dst[0], &x[0], &y[0], n)
+	}
+	return n * CrossRow
+}

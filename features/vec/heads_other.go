@@ -19,3 +19,4 @@ func dotsHead(_, _, _ []float32, _ []Tap) int                      { return 0 }
 func quantiseHead([]int8, []float32, float32) int                  { return 0 }
 func halveHead(_, _ []float32) int                                 { return 0 }
 func peaksHead(_, _ []float32) int                                 { return 0 }
+func crossHead(_, _, _ []float32) int                              { return 0 }

@@ -68,3 +68,8 @@ func quantiseAVX2(code *int8, x *float32, gain float32, n int)
 //
 //go:noescape
 func halveAVX2(dst *float32, x *float32, n int)
+
+// crossAVX2 is Cross for n rows.
+//
+//go:noescape
+func crossAVX2(dst *float32, x *float32, y *float32, n int)

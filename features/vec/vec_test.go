@@ -3,7 +3,9 @@ package vec
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -188,6 +190,33 @@ func TestDots(t *testing.T) {
 	}
 }
 
+// The expected values are the definition, in float64.
+func TestCross(t *testing.T) {
+	for rows := range 40 {
+		x, y := noise(rows*CrossRow+5, uint64(rows)), noise(rows*CrossRow+7, uint64(rows+50))
+		before := noise(CrossRow, uint64(rows+100))
+		got, plain := slices.Clone(before), slices.Clone(before)
+		Cross(got, x, y)
+		crossRows(plain, x, y)
+		for k := range CrossColumns {
+			re, im, power, size := float64(before[k]), float64(before[k+CrossColumns]), float64(before[k+2*CrossColumns]), 1.0
+			for r := range rows {
+				at := func(v []float32, part int) float64 { return float64(v[r*CrossRow+part*CrossColumns+k]) }
+				p := complex(at(y, 0), at(y, 1)) * complex(at(x, 0), -at(x, 1))
+				re, im, power = re+real(p), im+imag(p), power+at(x, 2)*at(y, 2)
+				size += cmplx.Abs(p) + math.Abs(at(x, 2)*at(y, 2))
+			}
+			for _, v := range [][]float32{got, plain} {
+				assert.InDelta(t, re, float64(v[k]), 1e-6*size)
+				assert.InDelta(t, im, float64(v[k+CrossColumns]), 1e-6*size)
+				assert.InDelta(t, power, float64(v[k+2*CrossColumns]), 1e-6*size)
+			}
+		}
+	}
+	assert.Panics(t, func() { Cross(make([]float32, CrossRow-1), noise(CrossRow, 1), noise(CrossRow, 2)) })
+	assert.Panics(t, func() { Cross(make([]float32, CrossRow), noise(2*CrossRow, 1), noise(CrossRow, 2)) })
+}
+
 func TestQuantise(t *testing.T) {
 	for n := range 70 {
 		x := noise(n, uint64(n), 0, tiny(), 0.5, -0.5, 1.5, -1.5)
@@ -210,6 +239,7 @@ func TestNothingAllocates(t *testing.T) {
 		Accumulate(sum, x)
 		Cells(cells, x, 48)
 		Dots(y[:100], x, x, taps, 32)
+		Cross(y, x, x)
 	}))
 }
 

@@ -25,6 +25,7 @@ func main() {
 	dots()
 	quantise()
 	halve()
+	cross()
 	Generate()
 }
 
