@@ -211,6 +211,61 @@ func TestInvariance(t *testing.T) {
 	})
 }
 
+// TestTheFileIsNotTheSound: the same session quieter, at another rate, and with silence around all of it gives the same
+// relations; so does one file alone that is quieter or at another rate.
+func TestTheFileIsNotTheSound(t *testing.T) {
+	if underRaceDetector {
+		t.Skip("long, and one goroutine")
+	}
+	session := func(rate int) [][]float32 {
+		dry := notes(songSeconds, rate, 1, 1)
+		return [][]float32{dry, squeezed(dry, rate, 0.03), hall(dry, rate, 0.8, 1), notes(songSeconds, rate, 1, 5), filtered(dry, rate, 800, 4), notes(songSeconds, rate, 2, 2)}
+	}
+	at48, at44 := session(48000), session(44100)
+	plain := func(x []float32) []float32 { return x }
+	sketched := func(which func(i int) ([]float32, int)) []Relation {
+		set := make([]Sketch, len(at48))
+		for i := range set {
+			x, rate := which(i)
+			set[i] = sketchOf(rate, 0, x)
+		}
+		return Relate(set)
+	}
+	whole := func(tracks [][]float32, rate int, change func([]float32) []float32) func(int) ([]float32, int) {
+		return func(i int) ([]float32, int) { return change(tracks[i]), rate }
+	}
+	base := sketched(whole(at48, 48000, plain))
+	require.NotEmpty(t, base)
+	for name, which := range map[string]func(int) ([]float32, int){
+		"20 dB down": whole(at48, 48000, func(x []float32) []float32 { return gain(x, 0.1) }),
+		"44.1 kHz":   whole(at44, 44100, plain),
+		"3 s and 5 s of silence around": whole(at48, 48000, func(x []float32) []float32 {
+			return slices.Concat(make([]float32, 3*48000), x, make([]float32, 5*48000))
+		}),
+		"one of them 20 dB down": func(i int) ([]float32, int) { return gain(at48[i], []float64{1, 1, 0.1, 1, 1, 1}[i]), 48000 },
+		"one of them at 44.1 kHz": func(i int) ([]float32, int) {
+			if i == 4 {
+				return at44[i], 44100
+			}
+			return at48[i], 48000
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			got := sketched(which)
+			for i := range at48 {
+				for j := range i {
+					a, b := between(base, i, j), between(got, i, j)
+					assert.Equal(t, a.Binding(), b.Binding(), "%d %d: %v %.2f, was %v %.2f", i, j, b.Kind, b.Confidence, a.Kind, a.Confidence)
+					if a.Binding() {
+						assert.Equal(t, a.Kind == Return, b.Kind == Return, "%d %d", i, j)
+						assert.Equal(t, [2]int{a.A, a.B}, [2]int{b.A, b.B})
+					}
+				}
+			}
+		})
+	}
+}
+
 // TestSparse: two microphones before a sound that comes three times in a minute, among silence.
 func TestSparse(t *testing.T) {
 	n := 60 * testRate

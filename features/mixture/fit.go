@@ -108,21 +108,33 @@ func descend(y []float64, x [][]float64, shape, gain []float64) []float64 {
 			a[i][j], a[j][i] = d, d
 		}
 	}
-	g := slices.Clone(gain)
+	// rest is b less what the gains explain; it changes only when a gain does, and most gains stay 0.
+	g, rest := slices.Clone(gain), slices.Clone(b)
+	give := func(i int, change float64) {
+		for j, v := range a[i] {
+			rest[j] -= change * v
+		}
+	}
+	for i, v := range g {
+		if a[i][i] <= 0 {
+			g[i] = 0
+		} else if v != 0 {
+			give(i, v)
+		}
+	}
 	for range 200 {
 		var change float64
 		for i := range g {
 			if a[i][i] <= 0 {
-				g[i] = 0
 				continue
 			}
-			r := b[i]
-			for j, v := range g {
-				r -= a[i][j] * v
+			step := max(0, g[i]+rest[i]/a[i][i]) - g[i]
+			if step == 0 {
+				continue
 			}
-			next := max(0, g[i]+r/a[i][i])
-			change = max(change, math.Abs(next-g[i])*math.Sqrt(a[i][i]))
-			g[i] = next
+			change = max(change, math.Abs(step)*math.Sqrt(a[i][i]))
+			g[i] += step
+			give(i, step)
 		}
 		if change < 1e-6*math.Sqrt(float64(len(y))) {
 			break

@@ -155,7 +155,7 @@ func (g *Grid) explain(target int, from []int, most, rounds int) Explained {
 	return e
 }
 
-// copies tells whether v alone explains y. A look at every eighth step settles it for most: fewer cells are fitted better, not worse.
+// copies tells whether v alone explains y. What is far from it at a glance is not fitted.
 func (g *Grid) copies(y, v []float64, cells []int) bool {
 	sounds := 0
 	for c := range y {
@@ -163,25 +163,64 @@ func (g *Grid) copies(y, v []float64, cells []int) bool {
 			sounds++
 		}
 	}
-	if sounds*10 <= len(y)*9 {
-		return false
-	}
-	const every = 8
-	var some []int
-	var u, w []float64
-	turn, last := -1, -1
+	return sounds*10 > len(y)*9 && apart(y, v, cells) < 2*copyDB && fit(y, [][]float64{v}, cells, g.steps, 2).errorDB < copyDB
+}
+
+// apart is about the error, in dB, that is left of v when an equaliser and a moving gain of any size bring it next to y, seen at
+// every eighth step: the rms of the level differences less their means over each step and band.
+func apart(y, v []float64, cells []int) float64 {
+	const every, most = 8, 20.0
+	var d [bands * 64]float64 // a row for each step seen; 64 steps are plenty
+	var heard [bands * 64]bool
+	rows, turn, last := 0, -1, -1
 	for c, cell := range cells {
-		if cell/bands != last {
-			turn, last = turn+1, cell/bands
+		if step := cell / bands; step != last {
+			turn, last = turn+1, step
+			if turn%every == 0 {
+				rows++
+			}
+			if rows > 64 {
+				rows = 64
+				break
+			}
 		}
-		if turn%every == 0 {
-			some, u, w = append(some, cell), append(u, y[c]), append(w, v[c])
+		if at := (rows-1)*bands + cell%bands; turn%every == 0 && v[c] > 0 {
+			d[at], heard[at] = level(y[c]/v[c]), true
 		}
 	}
-	if len(some) >= 3*bands && fit(u, [][]float64{w}, some, g.steps, 2).errorDB > 2*copyDB {
-		return false
+	centre := func(first, step, n int) {
+		var sum, count float64
+		for i := range n {
+			if at := first + i*step; heard[at] {
+				sum += d[at]
+				count++
+			}
+		}
+		for i := range n {
+			d[first+i*step] -= sum / max(count, 1)
+		}
 	}
-	return fit(y, [][]float64{v}, cells, g.steps, 2).errorDB < copyDB
+	for range 2 {
+		for r := range rows {
+			centre(r*bands, 1, bands)
+		}
+		for b := range bands {
+			centre(b, bands, rows)
+		}
+	}
+	var sum, count float64
+	for at := range rows * bands {
+		if heard[at] {
+			sum += min(d[at]*d[at], most*most)
+			count++
+		}
+	}
+	return math.Sqrt(sum / max(count, 1))
+}
+
+// level is ten times the decadic logarithm of a positive number, to 0.15 dB: its exponent, and its mantissa for the fraction.
+func level(x float64) float64 {
+	return (float64(int64(math.Float64bits(x)))/(1<<52) - 1023 + 0.043) * 3.0103
 }
 
 // cells lists the cells in which a track is heard, about most of them, whole steps at a time and evenly spread.

@@ -2,6 +2,7 @@ package aside_test
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -60,6 +61,38 @@ func TestWhatIsNoTrackIsSetAside(t *testing.T) {
 			}
 			assert.Equal(t, want, got)
 		})
+	}
+}
+
+// What sounds unlike an instrument may be a track all the same: it stays, by whatever name. All sounds are invented.
+func TestStrangeTracksStay(t *testing.T) {
+	for _, named := range []bool{true, false} {
+		dir := t.TempDir()
+		song.Write(t, dir, nil)
+		n := 0
+		strange := map[string]string{}
+		for name, x := range map[string][]float32{"Spoken intro": intro(), "Drum Loop": loop(), "Orchestra Bus": orchestra(), "Vocoder": vocoder()} {
+			n++
+			file := name + ".wav"
+			if !named {
+				file = fmt.Sprintf("Audio %02d.wav", 40+n)
+			}
+			strange[file] = name
+			write(t, filepath.Join(dir, file), x)
+		}
+		s := prepare(t, dir, fold.Options{Pairs: 4, Seed: 1})
+		for _, a := range s.Aside {
+			assert.Equal(t, "Spare.wav", a.File, "%s is set aside: %s (%s)", strange[a.File], a.Kind, a.Reason)
+		}
+	}
+}
+
+// A song of one track is a track.
+func TestASongOfOneTrackStays(t *testing.T) {
+	for _, x := range [][]float32{orchestra(), loop(), vocoder()} {
+		dir := t.TempDir()
+		write(t, filepath.Join(dir, "Audio 1.wav"), x)
+		assert.Empty(t, prepare(t, dir, fold.Options{Pairs: 1, Seed: 1}).Aside)
 	}
 }
 
@@ -126,6 +159,93 @@ func pips() []float32 {
 		}
 		for i := range rateHz / 40 {
 			x[beat*rateHz/2+i] = float32(0.4 * math.Sin(2*math.Pi*f*float64(i)/rateHz) * math.Exp(-float64(i)/300))
+		}
+	}
+	return x
+}
+
+// syllables is a buzz of 110 Hz with two resonances that move from syllable to syllable, four a second.
+func syllables(seconds float64, carrier func(i int) float64) []float32 {
+	rng := rand.New(rand.NewPCG(3, 4))
+	x := make([]float32, int(seconds*rateHz))
+	var y1, y2, z1, z2, f1, f2, env float64
+	for i := range x {
+		at := i % (rateHz / 4)
+		if at == 0 {
+			f1, f2, env = 300+500*rng.Float64(), 900+1400*rng.Float64(), 0.4+0.6*rng.Float64()
+		}
+		in := carrier(i)
+		r := math.Exp(-math.Pi * 90 / rateHz)
+		y := in + 2*r*math.Cos(2*math.Pi*f1/rateHz)*y1 - r*r*y2
+		y1, y2 = y, y1
+		z := in + 2*r*math.Cos(2*math.Pi*f2/rateHz)*z1 - r*r*z2
+		z1, z2 = z, z1
+		x[i] = float32(0.002 * env * (y + 0.6*z) * math.Sin(math.Pi*float64(at)/(rateHz/4)))
+	}
+	return x
+}
+
+// intro speaks for three seconds and rests.
+func intro() []float32 {
+	x := make([]float32, 12*rateHz)
+	copy(x, syllables(3, func(i int) float64 {
+		if i%(rateHz/110) == 0 {
+			return 30
+		}
+		return 0
+	}))
+	return x
+}
+
+// vocoder speaks with a chord of saws and noise for a voice, from end to end.
+func vocoder() []float32 {
+	rng := rand.New(rand.NewPCG(5, 6))
+	return syllables(12, func(i int) float64 {
+		v := 0.3 * rng.NormFloat64()
+		for _, f := range []float64{110, 138.6, 164.8, 220} {
+			v += 2 * (math.Mod(float64(i)*f/rateHz, 1) - 0.5)
+		}
+		return v
+	})
+}
+
+// loop is a kit of its own on one file.
+func loop() []float32 {
+	rng := rand.New(rand.NewPCG(7, 8))
+	x := make([]float32, 12*rateHz)
+	for step := range 48 {
+		for i := range rateHz / 4 {
+			t := float64(i) / rateHz
+			v := 0.12 * rng.NormFloat64() * math.Exp(-60*t)
+			if step%4 == 0 || step%16 == 6 {
+				v += 0.6 * math.Sin(2*math.Pi*(55*t+6*math.Exp(-50*t))) * math.Exp(-12*t)
+			}
+			if step%8 == 4 {
+				v += 0.3 * rng.NormFloat64() * math.Exp(-20*t)
+			}
+			x[step*rateHz/4+i] = float32(v)
+		}
+	}
+	return x
+}
+
+// orchestra is thirty players on the notes of slow chords, five octaves of them.
+func orchestra() []float32 {
+	rng := rand.New(rand.NewPCG(9, 10))
+	x := make([]float32, 12*rateHz)
+	chords := [][]float64{{0, 4, 7}, {5, 9, 12}, {7, 11, 14}, {0, 4, 7}}
+	for range 30 {
+		octave := 55 * math.Pow(2, float64(rng.IntN(5)))
+		phase, wobble := rng.Float64(), 4.5+2*rng.Float64()
+		for c, chord := range chords {
+			f := octave * math.Pow(2, chord[rng.IntN(3)]/12) * (1 + 0.002*rng.NormFloat64())
+			swell := 0.5 + 0.5*rng.Float64()
+			for i := range 3 * rateHz {
+				t := float64(i) / rateHz
+				env := swell * math.Min(1, math.Min(t/0.3, (3-t)/0.3))
+				turn := 2 * math.Pi * (f*t + phase + 0.02*f/100*math.Sin(2*math.Pi*wobble*t))
+				x[c*3*rateHz+i] += float32(0.02 * env * (math.Sin(turn) + 0.5*math.Sin(2*turn) + 0.3*math.Sin(3*turn) + 0.2*math.Sin(4*turn)))
+			}
 		}
 	}
 	return x

@@ -133,12 +133,48 @@ func segment(w string, d dictionary) []string {
 	for i := n; i > 0; i = best[i].from {
 		parts = append([]string{w[best[i].from:i]}, parts...)
 	}
+	if !d.oneLanguage(parts) {
+		return nil
+	}
 	for _, p := range parts {
 		if d.single[p] {
 			return parts
 		}
 	}
 	return nil
+}
+
+// oneLanguage tells whether there is a language to which all words belong. International words belong to any; nobody glues
+// a Croatian word to a Turkish one ("glas" "ses").
+func (d dictionary) oneLanguage(words []string) bool {
+	var common map[string]bool // nil: any
+	for _, w := range words {
+		of := map[string]bool{}
+		for _, l := range d.plain[w] {
+			of[strings.TrimPrefix(l, "-")] = true
+		}
+		for _, e := range d.phrases[w] {
+			if e.lang[:min(1, len(e.lang))] != "@" {
+				of[e.lang] = true
+			}
+		}
+		if len(of) == 0 || of[""] {
+			continue
+		}
+		if common == nil {
+			common = of
+			continue
+		}
+		for l := range common {
+			if !of[l] {
+				delete(common, l)
+			}
+		}
+		if len(common) == 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // dropCommonPrefix takes away leading words that (nearly) every name shares, such as the song's title, when the rest
