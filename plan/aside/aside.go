@@ -14,6 +14,7 @@ import (
 	"slices"
 
 	"foldout/features"
+	"foldout/features/kinship"
 	"foldout/features/mixture"
 	"foldout/plan/roles"
 )
@@ -82,7 +83,8 @@ func Find(in Input) []Finding {
 }
 
 // tellPrints tells mixes, prints and stems found by sound alone apart, where there are several: what holds nearly as many tracks as
-// the fullest of them is a mix, the rest are stems; the plainest mix is the mix, and the others, more coloured, are prints.
+// the fullest of them is a mix, the rest are stems; the mix that comes first is the mix, and the others are prints, for the way
+// through a unit takes time. Where none is later than the other, the plainest is the mix, and the more coloured are prints.
 func (s *search) tellPrints(found []Finding) {
 	var sums []int
 	fullest := 0.0
@@ -97,19 +99,49 @@ func (s *search) tellPrints(found []Finding) {
 	if len(sums) < 2 {
 		return
 	}
-	slices.SortFunc(sums, func(a, b int) int { return cmp.Compare(s.work(found[a].Track), s.work(found[b].Track)) })
-	mixes := 0
+	fewer := max(0.08, 1.5/float64(len(s.Live))) // one track more or less makes no stem
+	var full []int
 	for _, n := range sums {
-		switch {
-		case s.held[found[n].Track] < fullest-0.08:
+		if s.held[found[n].Track] < fullest-fewer {
 			found[n].Kind = Stem
-		case mixes == 0:
-			found[n].Kind = Mix
-			mixes++
-		default:
-			found[n].Kind = Print
+		} else {
+			full = append(full, n)
 		}
 	}
+	if len(full) == 0 {
+		return
+	}
+	late := map[int]float64{}
+	for _, n := range full[1:] {
+		late[n] = s.later(found[n].Track, found[full[0]].Track)
+	}
+	const apart = 0.2e-3 // s; less is a filter's delay
+	slices.SortStableFunc(full, func(a, b int) int {
+		if d := late[a] - late[b]; math.Abs(d) > apart {
+			return cmp.Compare(d, 0)
+		}
+		return cmp.Compare(s.work(found[a].Track), s.work(found[b].Track))
+	})
+	for rank, n := range full {
+		found[n].Kind = Print
+		if rank == 0 {
+			found[n].Kind = Mix
+		}
+	}
+}
+
+// later is by how many seconds track i comes after track j, if they are one performance; else 0.
+func (s *search) later(i, j int) float64 {
+	for _, r := range kinship.Relate([]kinship.Sketch{s.Tracks[i].Sketch, s.Tracks[j].Sketch}) {
+		switch {
+		case !r.Kind.Tie():
+		case r.A == 0:
+			return r.LagSeconds
+		default:
+			return -r.LagSeconds
+		}
+	}
+	return 0
 }
 
 // work is how far a sum was processed after it was summed, in dB.

@@ -87,6 +87,40 @@ func TestStrangeTracksStay(t *testing.T) {
 	}
 }
 
+// A file that is called a mix and that the tracks do not add up to is asked about at the least: the user knows.
+func TestAMixByNameAloneIsAskedAbout(t *testing.T) {
+	dir := t.TempDir()
+	song.Write(t, dir, nil)
+	write(t, filepath.Join(dir, "Rough mix 3.wav"), intro())
+	s := prepare(t, dir, fold.Options{Pairs: 4, Seed: 1})
+	require.Len(t, s.Asked, 1)
+	assert.Equal(t, "Rough mix 3.wav", s.Asked[0].File)
+	assert.Equal(t, "mix", s.Asked[0].Kind)
+}
+
+// The print is the mix that comes later: its way through the unit takes 5 ms here.
+func TestThePrintIsTheLaterMix(t *testing.T) {
+	dir := t.TempDir()
+	mix := make([]float32, 12*rateHz)
+	song.Write(t, dir, func(_ string, x []float32) {
+		for i, v := range x {
+			mix[i] += 0.4 * v
+		}
+	})
+	print := make([]float32, len(mix))
+	for i := 240; i < len(print); i++ {
+		print[i] = float32(math.Tanh(0.3 * float64(mix[i-240])))
+	}
+	write(t, filepath.Join(dir, "Audio 31.wav"), print)
+	write(t, filepath.Join(dir, "Audio 32.wav"), mix)
+	s := prepare(t, dir, fold.Options{Pairs: 4, Seed: 1})
+	kinds := map[string]string{}
+	for _, a := range s.Aside {
+		kinds[a.File] = a.Kind
+	}
+	assert.Equal(t, map[string]string{"Spare.wav": "silent", "Audio 31.wav": "print", "Audio 32.wav": "mix"}, kinds)
+}
+
 // A song of one track is a track.
 func TestASongOfOneTrackStays(t *testing.T) {
 	for _, x := range [][]float32{orchestra(), loop(), vocoder()} {

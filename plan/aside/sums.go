@@ -51,12 +51,13 @@ func (s *search) sum(i int, named Kind) Finding {
 	return Finding{Kind: kind, Certainty: 0.99 * odds(score), Reason: reason}
 }
 
-// unproved is a file that only its name calls a mix, a print or a stem.
+// unproved is a file that only its name calls a mix, a print or a stem. It is asked about at the least: voices in unison add up
+// to more than their powers do, and a mix that the tracks do not explain may be of an earlier state of the song.
 func (s *search) unproved(i int, named Kind) Finding {
 	whole := s.wholeness(i)
 	switch named {
 	case Mix, Print:
-		return Finding{Kind: named, Certainty: 0.3 + 0.65*whole, Reason: fmt.Sprintf("its name says %s; %s", named, s.texture(i))}
+		return Finding{Kind: named, Certainty: 0.45 + 0.5*whole, Reason: fmt.Sprintf("its name says %s; %s", named, s.texture(i))}
 	}
 	return Finding{}
 }
