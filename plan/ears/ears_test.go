@@ -66,6 +66,15 @@ func requireDistribution(t *testing.T, p []float64) {
 	require.InDelta(t, 1, sum, 1e-9)
 }
 
+// The same evidence is believed less where the sound is farther from all that is usual; the bounds hold for any input.
+func TestStrangenessTakesCertainty(t *testing.T) {
+	assert.Less(t, Temper([]float64{1, -1, 1, 1}), Temper([]float64{1, -3, 3, 1}))
+	assert.Equal(t, Temper([]float64{0, 0}), Temper(nil))
+	assert.InDelta(t, temper, Temper([]float64{1, 1, -1}), 1e-12)
+	assert.LessOrEqual(t, Temper([]float64{1e9}), 2.0)
+	assert.Greater(t, Temper(nil), 0.5)
+}
+
 func TestParseNamesTheFault(t *testing.T) {
 	good := "element,centre,spread,kick,bass\nbias,0,1,0.5,-0.5\nc1 mean,2,3,1,-1\n"
 	m, err := parse(good)

@@ -95,3 +95,55 @@ func (b Belief) certainty() float64 {
 	}
 	return 1 - h/math.Log(float64(len(b)))
 }
+
+// guess is a kind of track by its most probable role, with the probability of the whole kind.
+type guess struct {
+	role string
+	p    float64
+}
+
+// closeGuess is the share of the first guess's probability from which the second is nearly as good an answer. Of 297 recordings
+// told so by models that had not met their source, the first was right in 39 %, the second in 30 %; of 185 rendered tracks in 38
+// and 39 % (testdata/rolemodel).
+const closeGuess = 0.5
+
+// doubt returns the two likeliest kinds of track, and whether a careful listener would leave open which it is: none has
+// half of the probability, and the second comes near the first. Kick or snare, piano or organ, or which voice, is no such
+// question.
+func (b Belief) doubt() (first, second guess, open bool) {
+	kinds := map[string]guess{}
+	best := map[string]float64{}
+	var order []string // that of the roles, so that equals are told alike
+	for r, p := range b {
+		role := trade.Roles[r]
+		kind := trade.KindOf[role]
+		if isVoice(role) {
+			kind = "voices"
+		}
+		g, ok := kinds[kind]
+		if !ok {
+			order = append(order, kind)
+		}
+		if !ok || p > best[kind] {
+			g.role, best[kind] = role, p
+		}
+		g.p += p
+		kinds[kind] = g
+	}
+	for _, kind := range order {
+		switch g := kinds[kind]; {
+		case g.p > first.p:
+			first, second = g, first
+		case g.p > second.p:
+			second = g
+		}
+	}
+	return first, second, first.p < 0.5 && second.p >= closeGuess*first.p
+}
+
+func isVoice(role string) bool { return role == "lead vocal" || role == "backing vocal" }
+
+// voice is the probability of a voice, leading or backing.
+func (b Belief) voice() float64 {
+	return b[trade.RoleIndex["lead vocal"]] + b[trade.RoleIndex["backing vocal"]]
+}

@@ -97,3 +97,56 @@ func TestDistancesAreTheHeightsOfTheTree(t *testing.T) {
 		}
 	}
 }
+
+// What the ears cannot tell apart is said so; the cases are invented.
+func TestDoubtIsSaid(t *testing.T) {
+	belief := func(share map[string]float64) Belief {
+		b := make(Belief, len(trade.Roles))
+		for role, p := range share {
+			b[trade.RoleIndex[role]] = p
+		}
+		return b.normalise()
+	}
+	for name, c := range map[string]struct {
+		share map[string]float64
+		first string
+		other string
+		open  bool
+	}{
+		"two alike":             {map[string]float64{"synth": 0.4, "electric guitar": 0.35, "organ": 0.25}, "synth", "electric guitar", true},
+		"one ahead":             {map[string]float64{"synth": 0.7, "electric guitar": 0.3}, "synth", "electric guitar", false},
+		"one kind, two roles":   {map[string]float64{"kick": 0.4, "snare": 0.35, "bass": 0.25}, "kick", "bass", false},
+		"many, none of them":    {map[string]float64{"synth": 0.3, "horns": 0.14, "strings": 0.14, "bass": 0.14, "room": 0.14, "hat": 0.14}, "synth", "hat", false},
+		"equals, in role order": {map[string]float64{"strings": 0.45, "horns": 0.45, "bass": 0.1}, "strings", "horns", true},
+	} {
+		first, second, open := belief(c.share).doubt()
+		assert.Equal(t, c.open, open, name)
+		assert.Equal(t, c.first, first.role, name)
+		if c.open {
+			assert.Equal(t, c.other, second.role, name)
+		}
+	}
+}
+
+// A name that says which voice it is is not contradicted by an ear that hardly tells; nor by one that does not know. Invented.
+func TestReasonsClaimNoMoreThanTheEarKnows(t *testing.T) {
+	say := func(file string, heard Belief) string {
+		hints := roles.Parse([]string{file})
+		s := &Session{Hints: hints, Heard: []Belief{heard}, Own: []Belief{combine(hints[0], heard)}}
+		r := s.RoleReason(0)
+		return r.Fact + " " + r.Detail
+	}
+	assert.Equal(t, "backing vocal by name, a voice by ear 95 %", say("BV 3.wav", voices(0.6, 0.35)))
+	assert.Equal(t, "backing vocal by name and ear 60 %", say("BV 3.wav", voices(0.35, 0.6)))
+	torn := make(Belief, len(trade.Roles))
+	torn[trade.RoleIndex["synth"]], torn[trade.RoleIndex["strings"]], torn[trade.RoleIndex["organ"]] = 0.45, 0.35, 0.2
+	assert.Equal(t, `named "kick", by ear not sure: synth or strings `, say("Kick.wav", torn))
+	assert.Equal(t, "not sure: synth or strings 45 % and 35 %", say("Audio 1.wav", torn))
+}
+
+func voices(lead, backing float64) Belief {
+	b := make(Belief, len(trade.Roles))
+	b[trade.RoleIndex["lead vocal"]], b[trade.RoleIndex["backing vocal"]] = lead, backing
+	b[trade.RoleIndex["horns"]] = 1 - lead - backing
+	return b
+}

@@ -11,6 +11,7 @@ import (
 
 	"foldout/cluster"
 	"foldout/features/kinship"
+	"foldout/plan/company"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
 )
@@ -89,7 +90,20 @@ func (s *Session) RoleReason(i int) sheet.Reason {
 	r := sheet.Reason{Measure: "heard", Value: sheet.Round(100*p, 0), Unit: "%"}
 	percent := func(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 	words := strings.Join(s.Hints[i].Words, " ")
+	first, second, open := s.own(i).doubt()
+	if s.Hints[i].Known() == 0 {
+		first, second, open = s.Heard[i].doubt()
+	}
+	one, other, unsure := s.Heard[i].doubt()
 	switch {
+	case said < 0.5 && open:
+		r.Fact = fmt.Sprintf("not sure: %s or %s", first.role, second.role)
+		r.Detail = percent(first.p) + " and " + percent(second.p)
+		r.Value = sheet.Round(100*first.p, 0)
+	case said < 0.5 && heard != role && isVoice(heard) && isVoice(role):
+		r.Fact = "a voice by ear, taken as " + trade.WithArticle(role)
+		r.Value = sheet.Round(100*s.Heard[i].voice(), 0)
+		r.Detail = percent(s.Heard[i].voice())
 	case said < 0.5 && heard == role:
 		r.Fact, r.Detail = "sounds like "+trade.WithArticle(role), percent(p)
 	case said < 0.5:
@@ -97,6 +111,14 @@ func (s *Session) RoleReason(i int) sheet.Reason {
 		r.Detail = percent(p)
 	case named == role && heard == role:
 		r.Fact, r.Detail = role+" by name and ear", percent(p)
+	case named == role && isVoice(named) && isVoice(heard):
+		// which of the two it is, a sound by itself hardly tells
+		r.Fact = role + " by name, a voice by ear"
+		r.Value = sheet.Round(100*s.Heard[i].voice(), 0)
+		r.Detail = percent(s.Heard[i].voice())
+	case named == role && unsure:
+		r = sheet.Reason{Measure: "name", Value: sheet.Round(100*said, 0), Unit: "%"}
+		r.Fact = fmt.Sprintf("named %q, by ear not sure: %s or %s", words, one.role, other.role)
 	case named == role:
 		r = sheet.Reason{Measure: "name", Value: sheet.Round(100*said, 0), Unit: "%"}
 		r.Fact, r.Detail = fmt.Sprintf("named %q, heard as %s", words, trade.WithArticle(heard)), percent(p)
@@ -105,6 +127,55 @@ func (s *Session) RoleReason(i int) sheet.Reason {
 		r.Value = sheet.Round(100*sure, 0)
 	}
 	return r
+}
+
+// saidOfCompany words the measures of package company: for a lead, for a backing voice, and how the figure is read.
+var saidOfCompany = map[string]struct {
+	lead, backing, unit string
+	shown               func(v float64) float64
+}{
+	"time":      {"sings most of the time", "sings now and then", "%", func(v float64) float64 { return 100 * (v + 0.5) }},
+	"more time": {"sings more than the other voices", "sings less than another voice", "%", func(v float64) float64 { return 100 * math.Abs(v) }},
+	"louder":    {"louder than the other voices", "softer than the other voices", "dB", func(v float64) float64 { return 10 * math.Abs(v) }},
+	"in step":   {"sings apart from the other voices", "sings in step with other voices", "", func(v float64) float64 { return math.Expm1(v + 0.4) }},
+}
+
+// leastTerm is what a measure of company has to add to the log odds to be given as a reason.
+const leastTerm = 0.2
+
+// companyReason says what most settled lead against backing where no name does.
+func (s *Session) companyReason(i int) []sheet.Reason {
+	c := s.company[i]
+	role, _ := s.own(i).Best()
+	_, said := s.Hints[i].Best()
+	sign := map[string]float64{"lead vocal": 1, "backing vocal": -1}[role]
+	if said >= 0.5 || sign == 0 {
+		return nil
+	}
+	best, most := "", leastTerm
+	var value float64
+	for j, t := range c.Terms {
+		name := company.Measures[j]
+		// a measure is told only where it points the way that its words say
+		if _, ok := saidOfCompany[name]; ok && sign*t > most && (name == "in step" || sign*c.Measured[j] > 0) {
+			best, most, value = name, sign*t, c.Measured[j]
+		}
+	}
+	if best == "" {
+		return nil
+	}
+	w := saidOfCompany[best]
+	r := sheet.Reason{Fact: w.lead, Measure: "voices", Value: sheet.Round(w.shown(value), 2), Unit: w.unit}
+	if sign < 0 {
+		r.Fact = w.backing
+	}
+	switch best {
+	case "time":
+		r.Detail = fmt.Sprintf("%.0f %%", r.Value)
+	case "louder":
+		r.Detail = fmt.Sprintf("%.0f dB", r.Value)
+	}
+	return []sheet.Reason{r}
 }
 
 // distanceReasons lists the measures in which track p lies nearer to its own pair than to the runner-up, by how much

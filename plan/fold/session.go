@@ -16,6 +16,7 @@ import (
 
 	"foldout/features"
 	"foldout/features/kinship"
+	"foldout/plan/company"
 	"foldout/plan/roles"
 	"foldout/plan/sheet"
 )
@@ -27,7 +28,7 @@ type Session struct {
 	Tracks []*features.Analysis // all tracks, in the order given
 	Hints  []roles.Hint         // what the names say; empty hints with EarsOnly
 	Heard  []Belief             // what the sound says
-	Own    []Belief             // both, of each track by itself
+	Own    []Belief             // both, and what its company tells of a track that takes part
 	Belief []Belief             // the same for placing it: with the help of its copies and its other side, or that of its source
 	Kin    Kin                  // all that was found between the tracks
 	Ties   []Tie                // why tracks belong together
@@ -35,6 +36,8 @@ type Session struct {
 	Live  []int            // indices of the tracks that take part; the others are set aside
 	Aside []sheet.SetAside // in the order of the tracks
 	Asked []sheet.Question
+
+	company map[int]company.Settled // of the live tracks
 
 	Space   *mat.Dense // Live x columns
 	Columns []column
@@ -65,6 +68,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	if len(s.Live) == 0 {
 		return nil, fmt.Errorf("%s: there is nothing to fold, every one of its tracks (%d) is silent or set aside", folder, len(tracks))
 	}
+	s.lookAround()
 	if opt.Kin == nil {
 		opt.Kin = FindKin(tracks)
 	}
@@ -104,6 +108,22 @@ func (s *Session) believe() {
 		s.Belief[i] = combine(s.Hints[i], s.Heard[i])
 	}
 	s.Own = slices.Clone(s.Belief)
+}
+
+// lookAround lets the live tracks settle what they are by the company they keep.
+func (s *Session) lookAround() {
+	s.company = map[int]company.Settled{}
+	tracks := make([]company.Track, len(s.Live))
+	heard, known := make([][]float64, len(s.Live)), make([][]float64, len(s.Live))
+	for p, i := range s.Live {
+		tracks[p], heard[p], known[p] = company.Of(s.Tracks[i]), s.Heard[i], s.Belief[i]
+	}
+	for p, settled := range company.Settle(tracks, heard, known) {
+		i := s.Live[p]
+		s.Belief[i] = combine(s.Hints[i], settled.Belief)
+		s.Own[i] = s.Belief[i]
+		s.company[i] = settled
+	}
 }
 
 // agree lets copies and sides share one belief, and gives an effect return and a sum that of what they are made from.

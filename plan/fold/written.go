@@ -153,7 +153,8 @@ func (s *Session) compareOnSheet(a, b int) int {
 func (s *Session) reasons(labels []int, p, next int, names []string, centres *mat.Dense) []sheet.Reason {
 	i := s.Live[p]
 	ties := s.TieReasons(i)
-	out := append([]sheet.Reason{s.RoleReason(i)}, ties[:min(1, len(ties))]...)
+	out := append([]sheet.Reason{s.RoleReason(i)}, s.companyReason(i)...)
+	out = append(out, ties[:min(1, len(ties))]...)
 	if len(out) == 2 && s.tieDecided(i, p, labels[p], centres) {
 		out[0], out[1] = out[1], out[0]
 	}

@@ -14,7 +14,7 @@ var (
 )
 
 // measureWords are measures whose name in a reason is not that in the glossary.
-var measureWords = map[string]string{"spread": "spectral spread", "heard": "role", "name": "role", "company": "role"}
+var measureWords = map[string]string{"spread": "spectral spread", "heard": "role", "name": "role", "company": "role", "voices": "role"}
 
 // terms are the entries of the glossary that the page needs, in the order of the glossary.
 func (p Page) terms() (list []glossary.Term) {

@@ -7,6 +7,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"foldout/plan/ears"
 )
 
 // together lists sources of recordings that are left out at one time: what shares an instrument, a player or a room stands in one
@@ -23,8 +25,35 @@ var together = [][]string{
 
 const renderedFolds = 5
 
-// fold says with which others a body is left out; -1 is never left out (single rendered tracks).
+// held lists the bodies that never train a table: whole real songs, and three rendered sessions.
+var held = []string{"song-", "d03_", "d06_", "d08_"}
+
+// Held reports whether a body never trains a table.
+func Held(body string) bool {
+	return slices.ContainsFunc(held, func(prefix string) bool { return strings.HasPrefix(body, prefix) })
+}
+
+// Training are the rows that the table is fitted to.
+func (s *Set) Training() []*Row {
+	var rows []*Row
+	for i := range s.Rows {
+		if !Held(s.Rows[i].Body) {
+			rows = append(rows, &s.Rows[i])
+		}
+	}
+	return rows
+}
+
+const (
+	neverOut = -1 // trains every model: single rendered tracks
+	neverIn  = -2 // trains none
+)
+
+// fold says with which others a body is left out.
 func fold(body string) int {
+	if Held(body) {
+		return neverIn
+	}
 	if rest, ok := strings.CutPrefix(body, "real-"); ok {
 		for i, group := range together {
 			for _, w := range group {
@@ -36,7 +65,7 @@ func fold(body string) int {
 		return len(together) - 1
 	}
 	if strings.HasPrefix(body, "solo") {
-		return -1
+		return neverOut
 	}
 	name := strings.TrimPrefix(body, "proc-") // a processed track stays with its session
 	return len(together) + int(crc32.ChecksumIEEE([]byte(name))%renderedFolds)
@@ -48,20 +77,21 @@ type Heard struct {
 	Probability []float64 // per role
 }
 
-// Cross tells every body's whole tracks by models of the others. Folds limits the work; nil means all.
-func (q Recipe) Cross(s *Set, folds []int) ([]Heard, error) {
+// Cross tells every body's whole tracks by models of the others, and those that never train by a model of all that do.
+func (q Recipe) Cross(s *Set) ([]Heard, error) {
 	var out []Heard
-	for f := range len(together) + renderedFolds {
-		if folds != nil && !slices.Contains(folds, f) {
+	for f := neverIn; f < len(together)+renderedFolds; f++ {
+		if f == neverOut {
 			continue
 		}
 		var train, test []*Row
-		for i := range s.Rows {
-			r := &s.Rows[i]
-			switch {
-			case fold(r.Body) != f:
+		for _, r := range s.Training() {
+			if fold(r.Body) != f {
 				train = append(train, r)
-			case r.Variation == 0:
+			}
+		}
+		for i := range s.Rows {
+			if r := &s.Rows[i]; fold(r.Body) == f && r.Variation == 0 {
 				test = append(test, r)
 			}
 		}
@@ -73,10 +103,24 @@ func (q Recipe) Cross(s *Set, folds []int) ([]Heard, error) {
 			return nil, err
 		}
 		for i, p := range m.Probabilities(test) {
-			out = append(out, Heard{test[i], p})
+			out = append(out, Heard{test[i], tempered(p, test[i])})
 		}
 	}
 	return out, nil
+}
+
+// tempered are the probabilities with the certainty that package ears gives them.
+func tempered(p []float64, r *Row) []float64 {
+	z := make([]float64, len(r.Code))
+	for e, c := range r.Code {
+		z[e] = float64(c) / steps
+	}
+	out, by := make([]float64, len(p)), ears.Temper(z)
+	for i, v := range p {
+		out[i] = math.Log(math.Max(v, 1e-300)) / by
+	}
+	softmax(out)
+	return out
 }
 
 // sums adds the probabilities of the roles of each family and of each coarse kind.
@@ -144,6 +188,11 @@ func ScoreOf(heard []Heard) Score {
 		}
 	}
 	return s
+}
+
+// ScoreHead is the head of a table of Lines.
+func ScoreHead(of string) string {
+	return "| " + of + " | tracks | family right % | log loss | coarse right % | log loss |\n|---|---:|---:|---:|---:|---:|\n"
 }
 
 // Line writes the score as a row of a table in Markdown.

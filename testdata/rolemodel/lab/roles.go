@@ -33,3 +33,14 @@ func index(list []string, s string) int {
 	}
 	return -1
 }
+
+// FamilyOf is the family of a role, -1 for a name that is none.
+func FamilyOf(role string) int {
+	if r := index(Roles, role); r >= 0 {
+		return familyOfRole[r]
+	}
+	return -1
+}
+
+// CoarseOf is the coarse kind of a family.
+func CoarseOf(family int) int { return coarseOfFamily[family] }

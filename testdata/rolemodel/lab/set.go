@@ -90,18 +90,22 @@ func ReadDumps(paths []string) (*Set, error) {
 	return s, nil
 }
 
-// standardise sets centre and spread, the median and half the distance of the 16th and 84th percentiles, to four digits,
-// and codes the rows.
+// standardise sets centre and spread of what trains, the median and half the distance of the 16th and 84th percentiles, to
+// four digits, and codes the rows.
 func (s *Set) standardise(x [][]float64) {
-	column := make([]float64, len(x))
 	for e := range s.Names {
-		var mean, square float64
+		var column []float64
 		for i := range x {
-			column[i] = x[i][e]
-			mean += column[i] / float64(len(x))
+			if !Held(s.Rows[i].Body) {
+				column = append(column, x[i][e])
+			}
+		}
+		var mean, square float64
+		for _, v := range column {
+			mean += v / float64(len(column))
 		}
 		for _, v := range column {
-			square += (v - mean) * (v - mean) / float64(len(x))
+			square += (v - mean) * (v - mean) / float64(len(column))
 		}
 		slices.Sort(column)
 		at := func(q float64) float64 { return column[int(q*float64(len(column)-1)+0.5)] }

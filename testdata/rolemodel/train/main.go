@@ -3,14 +3,18 @@
 //	go run ./testdata/rolemodel/train                          rebuilds plan/ears/role.csv
 //	go run ./testdata/rolemodel/train -scores FILE             writes the scores of bodies left out
 //	go run ./testdata/rolemodel/train -keep 'DIR/*.csv'        keeps new vectors, as the tool in dump wrote them
+//	go run ./testdata/rolemodel/train -keep-company DIR        keeps new sessions, as the tool in folds measured them
+//	go run ./testdata/rolemodel/train -company                 rebuilds plan/company/company.csv, and writes its scores
 package main
 
 import (
 	"flag"
 	"fmt"
 	"log"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"foldout/testdata/rolemodel/lab"
@@ -21,14 +25,22 @@ func main() {
 	keep := flag.String("keep", "", "tables of vectors to keep, a pattern")
 	table := flag.String("table", "plan/ears/role.csv", "the table to write")
 	scores := flag.String("scores", "", "write scores of bodies left out to this file instead of the table")
+	members := flag.String("keep-company", "", "keep what the ears say of whole sessions that the tool in folds measured into this folder")
+	settled := flag.Bool("company", false, "fit the table of company from what was kept, and write its scores")
 	without := flag.String("without", "", "train without bodies whose names begin so, for a comparison")
 	flag.Parse()
-	if err := run(*dir, *keep, *table, *scores, *without); err != nil {
+	if *settled {
+		if err := settle(*dir, os.Stdout); err != nil {
+			log.Fatal(err)
+		}
+		return
+	}
+	if err := run(*dir, *keep, *table, *scores, *members, *without); err != nil {
 		log.Fatal(err)
 	}
 }
 
-func run(dir, keep, table, scores, without string) error {
+func run(dir, keep, table, scores, measured, without string) error {
 	if keep != "" {
 		paths, err := filepath.Glob(keep)
 		if err != nil {
@@ -47,69 +59,56 @@ func run(dir, keep, table, scores, without string) error {
 	if err != nil {
 		return err
 	}
-	if scores != "" {
-		return score(s, scores, without)
+	if without != "" {
+		s.Rows = slices.DeleteFunc(s.Rows, func(r lab.Row) bool { return strings.HasPrefix(r.Body, without) })
 	}
-	rows := make([]*lab.Row, 0, len(s.Rows))
-	for i := range s.Rows {
-		if without == "" || !strings.HasPrefix(s.Rows[i].Body, without) {
-			rows = append(rows, &s.Rows[i])
+	if scores != "" || measured != "" {
+		heard, err := lab.Shipped.Cross(s)
+		if err == nil && scores != "" {
+			err = score(heard, scores)
 		}
+		if err == nil && measured != "" {
+			err = keepMembers(heard, dir, measured)
+		}
+		return err
 	}
-	m, err := lab.Shipped.Fit(rows, len(s.Names))
+	m, err := lab.Shipped.Fit(s.Training(), len(s.Names))
 	if err != nil {
 		return err
 	}
 	return os.WriteFile(table, m.Table(s), 0o644)
 }
 
-// score tells every body by a model of the others.
-func score(s *lab.Set, path, without string) error {
-	if without != "" {
-		kept := s.Rows[:0]
-		for _, r := range s.Rows {
-			if !strings.HasPrefix(r.Body, without) {
-				kept = append(kept, r)
-			}
-		}
-		s.Rows = kept
-	}
-	heard, err := lab.Shipped.Cross(s, nil)
-	if err != nil {
-		return err
-	}
+// score writes how every body was told by a model of the others.
+func score(heard []lab.Heard, path string) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
 	}
 	fmt.Fprint(f, "Written by `go run ./testdata/rolemodel/train -scores FILE`: whole tracks, each told by a model that never met its body\n"+
-		"of material (real sources in five groups, rendered sessions in five groups).\n\n"+
-		"| body | tracks | family right % | log loss | coarse right % | log loss |\n|---|---:|---:|---:|---:|---:|\n")
+		"of material (real sources in five groups, rendered sessions in five groups; songs and three sessions never train).\n\n")
 	bodies := map[string][]lab.Heard{}
-	var order []string
-	add := func(name string, h lab.Heard) {
-		if bodies[name] == nil {
-			order = append(order, name)
-		}
-		bodies[name] = append(bodies[name], h)
-	}
+	kinds := map[string][]lab.Heard{}
 	for _, h := range heard {
-		switch {
-		case strings.HasPrefix(h.Body, "real-"):
-			add(strings.TrimPrefix(h.Body, "real-"), h)
-			add("**all real**", h)
-		case strings.HasPrefix(h.Body, "proc-"):
-			add("**rendered, through effects**", h)
-		default:
-			add("**rendered sessions**", h)
+		bodies[h.Body] = append(bodies[h.Body], h)
+		k := lab.Material(h.Body)
+		kinds[k] = append(kinds[k], h)
+	}
+	fmt.Fprint(f, lab.ScoreHead("material"))
+	for _, k := range lab.Materials {
+		if len(kinds[k]) > 0 {
+			lab.ScoreOf(kinds[k]).Line(f, k)
 		}
 	}
-	for _, name := range order {
-		lab.ScoreOf(bodies[name]).Line(f, name)
+	for _, k := range lab.Materials {
+		if len(kinds[k]) > 0 {
+			fmt.Fprintf(f, "\n**%s**\n", k)
+			lab.ScoreOf(kinds[k]).Details(f)
+		}
 	}
-	for _, name := range []string{"**all real**", "**rendered sessions**"} {
-		fmt.Fprintf(f, "\n%s\n", name)
-		lab.ScoreOf(bodies[name]).Details(f)
+	fmt.Fprint(f, "\n", lab.ScoreHead("body"))
+	for _, b := range slices.Sorted(maps.Keys(bodies)) {
+		lab.ScoreOf(bodies[b]).Line(f, b)
 	}
 	return f.Close()
 }
