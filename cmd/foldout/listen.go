@@ -43,7 +43,7 @@ Turn the level down before you start. The page is served by this program, to thi
 			for _, n := range e.Notes {
 				warn(cmd, "%s", n)
 			}
-			return serve.Open(cmd.Context(), cmd.OutOrStdout(), blind.NewTest(e).Handler(), noBrowser)
+			return serve.Open(cmd.Context(), cmd.OutOrStdout(), blind.NewTest(e).Handler(), noBrowser, "")
 		},
 	}
 	cmd.Flags().BoolVar(&noBrowser, "no-browser", false, "print the address and open no browser")

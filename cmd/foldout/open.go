@@ -3,6 +3,8 @@ package main
 import (
 	"bufio"
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -80,10 +82,17 @@ folder; the tracks are only read. The page is served by this program, to this co
 func openBench(cmd *cobra.Command, opt workbench.Options, target string, noBrowser bool) error {
 	defer atomicfile.Hold()() // a stop is the usual end here, and the server ends in order
 	opt.Version = version
+	address := ""
 	if dir, err := os.UserConfigDir(); err == nil {
 		opt.Recent = filepath.Join(dir, "foldout", "recent.json")
+		if address, err = addressFile(filepath.Join(dir, "foldout"), target); err != nil {
+			return err
+		}
 	}
-	opt.Demo = benchDemo
+	opt.Demo, opt.Again = benchDemo, "foldout open"
+	if target != "" {
+		opt.Again += fmt.Sprintf(" %q", target)
+	}
 	bench, err := workbench.New(opt)
 	if err != nil {
 		return err
@@ -94,7 +103,20 @@ func openBench(cmd *cobra.Command, opt workbench.Options, target string, noBrows
 			return err
 		}
 	}
-	return serve.Open(cmd.Context(), cmd.OutOrStdout(), bench.Handler(), noBrowser)
+	return serve.Open(cmd.Context(), cmd.OutOrStdout(), bench.Handler(), noBrowser, address)
+}
+
+// addressFile keeps the address of a session, so that a page that is still open goes on when foldout is started again.
+func addressFile(dir, target string) (string, error) {
+	if target == "" {
+		return filepath.Join(dir, "addresses", "none.json"), nil
+	}
+	abs, err := filepath.Abs(target)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256([]byte(abs))
+	return filepath.Join(dir, "addresses", hex.EncodeToString(sum[:8])+".json"), nil
 }
 
 // benchDemo performs the demo song below the user's cache folder, or finds it there.

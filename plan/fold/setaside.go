@@ -116,6 +116,10 @@ func (s *Session) matching(patterns []string, flag string) (map[int]string, erro
 	for _, pattern := range patterns {
 		any := false
 		var bad error
+		if i := slices.Index(s.files(), pattern); i >= 0 { // a name as it stands is that one file, whatever letters it has
+			found[i] = pattern
+			continue
+		}
 		for i, t := range s.Tracks {
 			ok, err := matches(pattern, t.Profile.File)
 			bad = errors.Join(bad, err)

@@ -102,12 +102,12 @@ func (s *Session) obey() error {
 		}
 	}
 	for _, spec := range s.opt.Pin {
-		name, pair, ok := strings.Cut(spec, "=")
-		k, err := strconv.Atoi(strings.TrimSpace(pair))
-		if !ok || err != nil || k < 1 || k > s.opt.Pairs {
+		cut := strings.LastIndex(spec, "=") // the name may hold one too
+		k, err := strconv.Atoi(strings.TrimSpace(spec[cut+1:]))
+		if cut < 0 || err != nil || k < 1 || k > s.opt.Pairs {
 			return fmt.Errorf("--pin %s: want TRACK=PAIR with a pair from 1 to %d", spec, s.opt.Pairs)
 		}
-		i, err := s.Find(strings.TrimSpace(name))
+		i, err := s.Find(strings.TrimSpace(spec[:cut]))
 		if err != nil {
 			return fmt.Errorf("--pin %s: %w", spec, err)
 		}
@@ -120,13 +120,25 @@ func (s *Session) obey() error {
 	return nil
 }
 
-// named reads a list of at least two track names, none of them twice.
+// named reads a list of at least two track names, none of them twice. A name may hold commas itself.
 func (s *Session) named(list string) ([]int, error) {
 	var ids []int
 	if !strings.Contains(list, ",") {
 		return nil, fmt.Errorf("want at least two track names, separated by a comma")
 	}
-	for _, name := range strings.Split(list, ",") {
+	names := strings.Split(list, ",")
+	files := s.files()
+	find := sheet.NewFinder(files)
+	for _, fits := range []func(name string) bool{
+		func(name string) bool { return slices.Contains(files, name) }, // files as they are called go before what people call them
+		func(name string) bool { return len(find.All(name)) == 1 },
+	} {
+		if whole := whole(names, fits); whole != nil {
+			names = whole
+			break
+		}
+	}
+	for _, name := range names {
 		i, err := s.Find(strings.TrimSpace(name))
 		if err != nil {
 			return nil, err
@@ -137,6 +149,33 @@ func (s *Session) named(list string) ([]int, error) {
 		ids = append(ids, i)
 	}
 	return ids, nil
+}
+
+// whole joins parts of a list that was split at its commas to names that fit: two names or more, as few parts to a name as
+// can be. It is nil where that cannot be.
+func whole(parts []string, fits func(name string) bool) []string {
+	dead := make([]bool, len(parts)+1) // places from which the rest fits no names
+	var from func(at int) []string
+	from = func(at int) []string {
+		if at == len(parts) {
+			return []string{}
+		}
+		for to := at + 1; to <= len(parts) && !dead[at]; to++ {
+			if at == 0 && to == len(parts) {
+				break
+			}
+			name := strings.TrimSpace(strings.Join(parts[at:to], ","))
+			if !fits(name) {
+				continue
+			}
+			if rest := from(to); rest != nil {
+				return append([]string{name}, rest...)
+			}
+		}
+		dead[at] = true
+		return nil
+	}
+	return from(0)
 }
 
 // Find looks a live track up by its file name, with or without folder, number and extension, in any case.

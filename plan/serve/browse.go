@@ -10,11 +10,21 @@ import (
 )
 
 // Open serves the handler until the context ends: it writes the address to out and opens it in the person's browser,
-// unless noBrowser is set. That no browser can be started is told and does no harm: the address works in any.
-func Open(ctx context.Context, out io.Writer, handler http.Handler, noBrowser bool) error {
-	s, err := New(handler)
+// unless noBrowser is set. That no browser can be started is told and does no harm: the address works in any. With a file
+// the address is kept in it, so that the next start can have it again (NewAgain); "" for none.
+func Open(ctx context.Context, out io.Writer, handler http.Handler, noBrowser bool, file string) error {
+	var s *Server
+	var err error
+	if file == "" {
+		s, err = New(handler)
+	} else {
+		s, err = NewAgain(handler, file)
+	}
 	if err != nil {
 		return err
+	}
+	if err := s.keep(); err != nil {
+		fmt.Fprintf(out, "%v\n", err) //nolint:errcheck // what matters is written next
 	}
 	if _, err := fmt.Fprintf(out, "%s\nCtrl-C ends it.\n", s.Address()); err != nil {
 		return err

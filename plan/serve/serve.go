@@ -7,7 +7,8 @@
 // # Safety
 //
 // The server listens on the loopback address only, at a port the system picks. Every address begins with a token of 128
-// random bits, new at each start, so that another page or another user cannot guess it. A request with another Host than
+// random bits, so that another page or another user cannot guess it. Both are new at each start, but for a page that is to
+// go on when its program is started again (NewAgain). A request with another Host than
 // the server's own is refused (a name on the internet may be made to point to 127.0.0.1), and so is one that another
 // origin caused, as Origin (RFC 6454) and Sec-Fetch-Site (W3C Fetch Metadata) tell. Answers carry a Content-Security-Policy
 // that allows nothing but files of the server's own, and no inline script.
@@ -55,6 +56,7 @@ type Server struct {
 	token    string
 	http     *http.Server
 	guests   *guests
+	kept     string // file that keeps the address, "" for none
 	cancel   context.CancelFunc
 }
 
@@ -70,8 +72,12 @@ func New(handler http.Handler) (*Server, error) {
 		listener.Close()
 		return nil, fmt.Errorf("the system gives no random numbers: %w", err)
 	}
+	return newServer(handler, listener, hex.EncodeToString(raw)), nil
+}
+
+func newServer(handler http.Handler, listener net.Listener, token string) *Server {
 	ctx, cancel := context.WithCancel(context.Background())
-	s := &Server{listener: listener, token: hex.EncodeToString(raw), guests: newGuests(maxConnections), cancel: cancel}
+	s := &Server{listener: listener, token: token, guests: newGuests(maxConnections), cancel: cancel}
 	s.http = &http.Server{
 		Handler:           s.guard(handler),
 		ReadHeaderTimeout: headWithin,
@@ -83,7 +89,7 @@ func New(handler http.Handler) (*Server, error) {
 		ConnState:         s.guests.watch,
 		ErrorLog:          log.New(complaints{}, "", 0),
 	}
-	return s, nil
+	return s
 }
 
 // complaints passes on what net/http says of a program's own fault, to stderr, and drops its remarks on clients that
@@ -104,6 +110,7 @@ func (s *Server) host() string { return s.listener.Addr().String() }
 
 // Run answers requests until the context ends, and returns nil then, within half a second. A server runs once.
 func (s *Server) Run(ctx context.Context) error {
+	defer s.keep() //nolint:errcheck // Open has said so at the start
 	done := make(chan error, 1)
 	go func() { done <- s.http.Serve(s.listener) }()
 	select {
@@ -141,7 +148,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		}
 		inside, ok := s.admit(r.URL.Path)
 		if !ok {
-			http.Error(w, "Nothing here. Use the address that foldout printed; it is new at every start.", http.StatusNotFound)
+			http.Error(w, "Nothing here. Use the address that foldout printed at its last start.", http.StatusNotFound)
 			return
 		}
 		if inside == "" {

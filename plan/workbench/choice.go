@@ -16,6 +16,7 @@ type Choice struct {
 	Pairs  []Lane            `json:"pairs"`
 	Aside  map[string]string `json:"aside,omitempty"`  // tracks on no pair, and why
 	Names  map[string]string `json:"names,omitempty"`  // of tracks, where they are not that of the file
+	Taken  map[string]bool   `json:"taken,omitempty"`  // tracks that take part whatever they sound like
 	Locked map[string]bool   `json:"locked,omitempty"` // tracks that a new fold leaves where they are
 	Tied   [][]string        `json:"tied,omitempty"`   // companies that a new fold keeps on one pair
 	Apart  [][]string        `json:"apart,omitempty"`  // two tracks each that a new fold keeps on different pairs
@@ -36,9 +37,12 @@ func (c *Choice) clone() *Choice {
 	for i := range out.Pairs {
 		out.Pairs[i].Tracks = slices.Clone(out.Pairs[i].Tracks)
 	}
-	out.Aside, out.Names, out.Locked = maps.Clone(c.Aside), maps.Clone(c.Names), maps.Clone(c.Locked)
+	out.Aside, out.Names, out.Locked, out.Taken = maps.Clone(c.Aside), maps.Clone(c.Names), maps.Clone(c.Locked), maps.Clone(c.Taken)
 	if out.Aside == nil {
 		out.Aside = map[string]string{}
+	}
+	if out.Taken == nil {
+		out.Taken = map[string]bool{}
 	}
 	if out.Names == nil {
 		out.Names = map[string]string{}
@@ -119,7 +123,7 @@ var acts = map[string]func(s *session, c *Choice, a Act) (name string, err error
 				return "", fmt.Errorf("%s has no sound and stays aside", c.name(f))
 			}
 			c.take(f)
-			delete(c.Aside, f)
+			s.admit(c, f)
 			c.Pairs[n].Tracks = append(c.Pairs[n].Tracks, f)
 		}
 		return c.several(a.Tracks) + " to " + s.pairName(n), nil
@@ -128,6 +132,7 @@ var acts = map[string]func(s *session, c *Choice, a Act) (name string, err error
 		for _, f := range a.Tracks {
 			c.take(f)
 			c.Aside[f] = "set aside by you"
+			delete(c.Taken, f)
 			delete(c.Locked, f)
 		}
 		return c.several(a.Tracks) + " set aside", nil
@@ -137,9 +142,18 @@ var acts = map[string]func(s *session, c *Choice, a Act) (name string, err error
 			if !s.live[f] {
 				return "", fmt.Errorf("%s has no sound and stays aside", c.name(f))
 			}
-			delete(c.Aside, f)
+			s.admit(c, f)
 		}
 		return c.several(a.Tracks) + " back", s.cover(c)
+	},
+	"keep": func(_ *session, c *Choice, a Act) (string, error) { // what may be no track is one
+		for _, f := range a.Tracks {
+			if c.where(f) < 0 {
+				return "", fmt.Errorf("%s is on no pair", c.name(f))
+			}
+			c.Taken[f] = true
+		}
+		return c.several(a.Tracks) + " kept as a track", nil
 	},
 	"lock": func(_ *session, c *Choice, a Act) (string, error) {
 		for _, f := range a.Tracks {

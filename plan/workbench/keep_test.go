@@ -36,7 +36,7 @@ func TestNothingIsLost(t *testing.T) {
 	o.do(t, Act{Do: "move", Tracks: []string{"Hat.wav"}, Pair: 3})
 	o.do(t, Act{Do: "name pair", Pair: 3, Text: "Odd ones"})
 	v := o.do(t, Act{Do: "aside", Tracks: []string{"Organ.wav"}})
-	assert.Equal(t, dir+".foldout.json", v.Kept)
+	assert.Equal(t, dir+".foldout.jsonl", v.Kept)
 	assert.Equal(t, before, contents(t, dir), "the tracks' folder is as it was")
 
 	// another program on the same folder sees all of it, though the first was never told to end
@@ -54,13 +54,14 @@ func TestNothingIsLost(t *testing.T) {
 
 func TestAFileThatIsNotOursIsLeftAlone(t *testing.T) {
 	dir := songFolder(t)
-	for name, text := range map[string]string{".foldout.json": `{"mine":1}`, "-2.foldout.json": "no JSON at all"} {
+	others := map[string]string{".foldout.jsonl": `{"mine":1}`, "-2.foldout.jsonl": "no JSON at all"}
+	for name, text := range others {
 		require.NoError(t, os.WriteFile(dir+name, []byte(text), 0o600))
 	}
 	o := start(t, Options{}, dir)
 	v := o.do(t, Act{Do: "lock", Tracks: []string{"Hat.wav"}, On: true})
-	assert.Equal(t, dir+"-3.foldout.json", v.Kept)
-	for name, text := range map[string]string{".foldout.json": `{"mine":1}`, "-2.foldout.json": "no JSON at all"} {
+	assert.Equal(t, dir+"-3.foldout.jsonl", v.Kept)
+	for name, text := range others {
 		data, err := os.ReadFile(dir + name)
 		require.NoError(t, err)
 		assert.Equal(t, text, string(data))

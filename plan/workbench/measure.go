@@ -130,6 +130,35 @@ func (s *session) adopt(m *measured) {
 	s.prepared = nil
 }
 
+// tell finds out which files are no tracks: a mix, a click, talkback. All files are looked at together, once.
+func (s *session) tell() error {
+	p, err := fold.Prepare(s.folder, s.tracks, fold.Options{Pairs: 1, Kin: s.kin, Seed: s.b.opt.Seed})
+	if err != nil {
+		return err
+	}
+	s.found, s.asked = map[string]sheet.SetAside{}, p.Asked
+	for _, a := range p.Aside {
+		if s.live[a.File] {
+			s.found[a.File] = a
+		}
+	}
+	return nil
+}
+
+// out tells whether a file takes no part because of what it is.
+func (s *session) out(c *Choice, file string) bool {
+	_, found := s.found[file]
+	return found && !c.Taken[file]
+}
+
+// admit lets a file take part.
+func (s *session) admit(c *Choice, file string) {
+	delete(c.Aside, file)
+	if _, found := s.found[file]; found {
+		c.Taken[file] = true
+	}
+}
+
 // news is what a look at the folder has found: tracks exported anew, come, or gone.
 type news struct {
 	Time    time.Time    `json:"time"`
@@ -155,6 +184,7 @@ func (s *session) lookOn() {
 	tick := time.NewTicker(lookAt)
 	defer tick.Stop()
 	var seen map[string]stamp
+	told := ""
 	for {
 		select {
 		case <-tick.C:
@@ -164,6 +194,10 @@ func (s *session) lookOn() {
 		now := glance(s.folder)
 		s.mu.Lock()
 		same := equalStamps(now, s.stamps)
+		if err := s.rejoin(); err != nil && err.Error() != told {
+			told = err.Error()
+			s.b.events.Send("note", map[string]string{"text": told})
+		}
 		s.mu.Unlock()
 		if now == nil || same {
 			seen = nil
@@ -225,6 +259,10 @@ func (s *session) takeUp() {
 	old := s.stamps
 	s.adopt(found)
 	s.kin = kin
+	if err := s.tell(); err != nil {
+		s.b.events.Send("note", map[string]string{"text": err.Error()})
+		return
+	}
 	s.firm, s.loudness, s.loadsAt, s.sweep = map[string]map[string]float64{}, map[string]features.DB{}, "", nil
 	c := s.choice().clone()
 	if err := s.cover(c); err != nil {

@@ -127,7 +127,7 @@ func (s *session) unlocked(c *Choice, pairs int) (*around, error) {
 		}
 	}
 	var err error
-	a.session, err = s.prepareWithout(func(f string) bool { return a.aside[f] || c.Aside[f] != "" && s.live[f] }, opt)
+	a.session, err = s.prepareWithout(c, func(f string) bool { return a.aside[f] || c.Aside[f] != "" && s.live[f] }, opt)
 	return a, err
 }
 

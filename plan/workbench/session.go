@@ -15,6 +15,7 @@ import (
 
 	"foldout/features"
 	"foldout/features/kinship"
+	"foldout/plan/aside"
 	"foldout/plan/fold"
 	"foldout/plan/levels"
 	"foldout/plan/rig"
@@ -34,9 +35,11 @@ type session struct {
 	tracks []*features.Analysis
 	stamps map[string]stamp
 	kin    fold.Kin
-	live   map[string]bool // tracks that sound
-	faults []string        // files that could not be read, each a sentence
-	news   *news           // what a look at the folder has found since; nil for nothing
+	live   map[string]bool           // tracks that sound
+	found  map[string]sheet.SetAside // files that sound and are no tracks, by themselves
+	asked  []sheet.Question          // files that may be none
+	faults []string                  // files that could not be read, each a sentence
+	news   *news                     // what a look at the folder has found since; nil for nothing
 
 	prepared    *fold.Session
 	preparedFor string
@@ -99,6 +102,9 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, isFolder bo
 		return nil, err
 	}
 	b.progress(o, "folding", 0, 0)
+	if err := s.tell(); err != nil {
+		return nil, err
+	}
 	if s.keep, s.history, s.at, err = openKeeper(folder, b.opt.Recent); err != nil {
 		return nil, err
 	}
@@ -124,6 +130,11 @@ func (s *session) start(given *sheet.Sheet, path string) error {
 		for _, a := range given.SetAside {
 			if s.live[a.File] {
 				c.Aside[a.File] = a.Reason
+			}
+		}
+		for f := range s.found {
+			if c.where(f) >= 0 {
+				c.Taken[f] = true
 			}
 		}
 		if err := s.cover(c); err != nil {
@@ -184,12 +195,12 @@ func (s *session) cover(c *Choice) error {
 	at := c.place()
 	var fresh []string
 	for f := range s.live {
-		if _, placed := at[f]; !placed && c.Aside[f] == "" {
+		if _, placed := at[f]; !placed && c.Aside[f] == "" && !s.out(c, f) {
 			fresh = append(fresh, f)
 		}
 	}
 	for n := range c.Pairs {
-		c.Pairs[n].Tracks = slices.DeleteFunc(c.Pairs[n].Tracks, func(f string) bool { return !s.live[f] })
+		c.Pairs[n].Tracks = slices.DeleteFunc(c.Pairs[n].Tracks, func(f string) bool { return !s.live[f] || s.out(c, f) })
 	}
 	maps.DeleteFunc(c.Aside, func(f, _ string) bool { return !there[f] })
 	if len(fresh) == 0 {
@@ -232,19 +243,31 @@ func sameGrouping(a, b *Choice) bool {
 // prepare readies the tracks of a choice for folding. Preparations without ties, splits and pins are kept.
 func (s *session) prepare(c *Choice, opt fold.Options) (*fold.Session, error) {
 	plain := len(opt.Tie)+len(opt.Apart)+len(opt.Pin) == 0
-	key := strings.Join(slices.Sorted(maps.Keys(c.Aside)), "\x00")
+	key := strings.Join(slices.Sorted(maps.Keys(c.Aside)), "\x00") + "\x01" + strings.Join(slices.Sorted(maps.Keys(c.Taken)), "\x00")
 	if plain && s.prepared != nil && s.preparedFor == key {
 		return s.prepared, nil
 	}
-	p, err := s.prepareWithout(func(f string) bool { return c.Aside[f] != "" && s.live[f] }, opt)
+	p, err := s.prepareWithout(c, func(f string) bool { return c.Aside[f] != "" && s.live[f] }, opt)
 	if err == nil && plain {
 		s.prepared, s.preparedFor = p, key
 	}
 	return p, err
 }
 
-// prepareWithout readies all tracks but some.
-func (s *session) prepareWithout(left func(file string) bool, opt fold.Options) (*fold.Session, error) {
+// prepareWithout readies all tracks but some. What is no track has been told from all of them together (tell), and is not
+// asked again of a part of them.
+func (s *session) prepareWithout(c *Choice, left func(file string) bool, opt fold.Options) (*fold.Session, error) {
+	for f := range s.live {
+		switch {
+		case left(f):
+		case s.out(c, f):
+			opt.Exclude = append(opt.Exclude, f)
+		default:
+			opt.Include = append(opt.Include, f)
+		}
+	}
+	slices.Sort(opt.Exclude)
+	slices.Sort(opt.Include)
 	tracks, kin := s.tracks, s.kin
 	if slices.ContainsFunc(s.tracks, func(t *features.Analysis) bool { return left(t.Profile.File) }) {
 		tracks, kin = nil, fold.Kin{}
@@ -328,6 +351,17 @@ func (s *session) dress(doc *sheet.Sheet, c *Choice) {
 	}
 	doc.Settings.Pairs = len(c.Pairs)
 	doc.Settings.Tie, doc.Settings.Apart = commas(c.Tied), commas(c.Apart)
+	doc.Settings.Include, doc.Settings.Exclude = slices.Sorted(maps.Keys(c.Taken)), nil
+	for i, a := range doc.SetAside {
+		if found, ok := s.found[a.File]; ok {
+			doc.SetAside[i] = found
+		}
+	}
+	for _, q := range s.asked {
+		if c.where(q.File) >= 0 && !c.Taken[q.File] {
+			doc.Questions = append(doc.Questions, q)
+		}
+	}
 	if free := freePairs(c.Rig); free != nil {
 		for n := range doc.Pairs {
 			if n < len(free) {
@@ -340,7 +374,8 @@ func (s *session) dress(doc *sheet.Sheet, c *Choice) {
 	}
 	for _, f := range slices.SortedFunc(maps.Keys(c.Aside), features.NaturalCompare) {
 		if s.live[f] {
-			doc.SetAside = append(doc.SetAside, sheet.SetAside{File: f, Reason: c.Aside[f]})
+			doc.SetAside = append(doc.SetAside, sheet.SetAside{File: f, Kind: string(aside.Excluded), Certainty: 1, Reason: c.Aside[f]})
+			doc.Settings.Exclude = append(doc.Settings.Exclude, f)
 		}
 	}
 	roles.Halves(doc)
@@ -390,6 +425,9 @@ func (s *session) pairName(n int) string {
 func (s *session) act(a Act) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if err := s.rejoin(); err != nil {
+		return err
+	}
 	do, ok := acts[a.Do]
 	if !ok {
 		return fmt.Errorf("there is nothing called %q to do", a.Do)
@@ -419,6 +457,9 @@ func (s *session) know(files []string) error {
 func (s *session) travel(to int) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if err := s.rejoin(); err != nil {
+		return err
+	}
 	if to < 0 || to >= len(s.history) {
 		return fmt.Errorf("the history has %d steps", len(s.history))
 	}
@@ -456,6 +497,34 @@ func (s *session) show(c *Choice, enter func()) error {
 	default:
 	}
 	return nil
+}
+
+// rejoin takes up what another program has done to this session meanwhile; then it is an error to go on as if nothing had
+// happened. Call it with the lock held.
+func (s *session) rejoin() error {
+	if !s.keep.moved() {
+		return nil
+	}
+	history, at, err := s.keep.read()
+	if err != nil {
+		return fmt.Errorf("%s was changed by another program and cannot be read any more (%w); move it away to go on", s.keep.path, err)
+	}
+	c := history[at].Choice.clone()
+	if err := s.cover(c); err != nil {
+		return err
+	}
+	doc, err := s.write(c)
+	if err != nil {
+		return err
+	}
+	history[at].Choice = c
+	s.history, s.at, s.doc, s.change, s.offers = history, at, doc, nil, map[string]*offer{}
+	s.touch()
+	select {
+	case s.stir <- struct{}{}:
+	default:
+	}
+	return errors.New("another foldout has worked on this session; the page shows now what it did, so look again and repeat what you wanted")
 }
 
 // touch counts a new state and tells the pages to fetch it.

@@ -16,6 +16,7 @@ import (
 type State struct {
 	Version string   `json:"version"`
 	Demo    bool     `json:"demo"`
+	Again   string   `json:"again"` // how the program is started again
 	Trouble string   `json:"trouble"`
 	Opening *opening `json:"opening"`
 	Recent  []Recent `json:"recent"`
@@ -127,7 +128,8 @@ type FigureView struct {
 	Text string `json:"text"`
 }
 
-// Question is a doubt of the program that a person can settle.
+// Question is a doubt of the program that a person can settle: on which of two pairs a track belongs, or, with Next 0,
+// whether it is a track at all.
 type Question struct {
 	File string  `json:"file"`
 	Pair int     `json:"pair"`
@@ -151,7 +153,7 @@ type VersionView struct {
 // state draws all of it.
 func (b *Bench) state() *State {
 	b.mu.Lock()
-	st := &State{Version: b.opt.Version, Demo: b.opt.Demo != nil, Trouble: b.trouble}
+	st := &State{Version: b.opt.Version, Demo: b.opt.Demo != nil, Again: b.opt.Again, Trouble: b.trouble}
 	if b.opening != nil {
 		o := *b.opening
 		o.Tracks = slices.Clone(o.Tracks)
@@ -270,9 +272,14 @@ func wholly(p *features.Profile) sheet.Measured {
 		DecayS: p.DecayS, Tonality: finite(p.Tonality), ActiveShare: p.ActiveShare, OctaveDB: p.OctaveDB, RegisterShare: p.RegisterShare}
 }
 
-// questions are the tracks whose place is not firm, the most doubtful first. What is locked is answered.
+// questions are the files that may be no tracks, and then the tracks whose place is not firm, the most doubtful first.
+// What is locked is answered.
 func questions(doc *sheet.Sheet, c *Choice) []Question {
 	out := []Question{}
+	for _, q := range doc.Questions {
+		out = append(out, Question{File: q.File, Pair: c.where(q.File) + 1, Sure: q.Certainty, Why: q.Text})
+	}
+	first := len(out)
 	for n, p := range doc.Pairs {
 		for _, t := range p.Tracks {
 			if t.Confidence < 0 || 1-t.Confidence < fold.DoubtfulFrom || c.Locked[t.File] || c.Pairs[n].Locked {
@@ -289,7 +296,7 @@ func questions(doc *sheet.Sheet, c *Choice) []Question {
 			out = append(out, q)
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Question) int {
+	slices.SortStableFunc(out[first:], func(a, b Question) int {
 		switch {
 		case a.Sure < b.Sure:
 			return -1

@@ -14,6 +14,9 @@ func (s *session) keepVersion(name string) error {
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if err := s.rejoin(); err != nil {
+		return err
+	}
 	if name == "" {
 		name = fmt.Sprintf("version %d", len(s.keep.versions)+1)
 	}
@@ -79,6 +82,9 @@ func (s *session) compareWith(n int) (*Comparison, error) {
 func (s *session) returnTo(n int) error {
 	s.mu.Lock()
 	defer s.mu.Unlock()
+	if err := s.rejoin(); err != nil {
+		return err
+	}
 	v, err := s.version(n)
 	if err != nil {
 		return err

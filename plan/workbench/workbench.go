@@ -7,8 +7,8 @@
 // # What is kept
 //
 // All that a person decides is a Choice: which track is on which pair, names, locks, the rig. Every act makes a new one;
-// the list of them is the history, kept in a file beside the folder after every act (Keep), so that neither a closed page
-// nor a killed program loses anything. Tracks are only ever read.
+// the list of them is the history, kept in a file beside the folder, to which every act appends (journal.go), so that neither
+// a closed page nor a killed program loses anything. Tracks are only ever read.
 //
 // # Sound
 //
@@ -44,6 +44,7 @@ type Options struct {
 	Version string          // of the program, for the record
 	Cache   *features.Cache // of measurements; nil for none
 	Workers int             // files measured at a time; 0 for one per core
+	Again   string          // the command that starts the program again, for the page to show; "" for none
 	Recent  string          // file that remembers recent sessions; "" for none
 
 	// Demo writes an example session below a folder of its choice and returns it; nil where there is none.

@@ -17,7 +17,7 @@ const list = [
   ["A", "set aside"],
   ["H", "hear what is chosen"],
   ["M", "hear the mix"],
-  ["Y, N", "answer the first question: stay, move"],
+  ["Y, N", "answer the first question: it stays, it goes"],
   ["Ctrl Z, Ctrl Shift Z", "undo, redo"],
   ["Home, End", "to the start of the song, to the end of the loop"],
   ["Esc", "choose nothing"],

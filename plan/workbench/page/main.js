@@ -97,7 +97,7 @@ function draw() {
   const gone = document.getElementById("gone");
   gone.hidden = store.online;
   if (!store.online) {
-    gone.textContent = "foldout has stopped or is busy. Nothing is lost: everything you did is kept beside the session. This page goes on by itself when it answers again; if it was closed, start foldout again.";
+    gone.textContent = "foldout has stopped or is busy. Nothing is lost: everything you did is kept beside the session. This page goes on by itself when it answers again; if it was closed, start it again the same way" + (store.state?.again ? ": " + store.state.again : ".");
   }
 }
 

@@ -120,16 +120,19 @@ function questions(s, open, first) {
   const q = s.questions;
   if (!q.length) return null;
   return part("questions", plural(q.length, "question", "questions"), (first && q.length < 6) || open.has("questions"),
-    h("p.hint", {}, "Y: it stays, and is locked. N: it goes to the other pair."),
+    h("p.hint", {}, "Keys for the first of them. Y: it stays, and is locked. N: it goes to the other pair, or is set aside."),
     h("ul.questions", {}, q.slice(0, 12).map((x) => {
       const here = lanes()[x.pair - 1], there = lanes()[x.next - 1];
+      if (!there) return h("li", {}, h("p", {}, h("button.linkish", { type: "button", onclick: () => choose(x.file) }, nameOf(x.file)), ": ", x.why),
+        h("div.row", {}, button("It is a track", () => answer(x, true), { "data-do": "stay " + x.file }), button("Set it aside", () => answer(x, false), { "data-do": "go " + x.file })));
       return h("li", {}, h("p", {}, h("button.linkish", { type: "button", onclick: () => choose(x.file) }, nameOf(x.file)), " on ", badge(here, true), " ", here.name, ", or on ", badge(there, true), " ", there.name, `? (${percent(x.sure)}; ${x.why})`),
         h("div.row", {}, button("Stay", () => answer(x, true), { "data-do": "stay " + x.file }), button("Move", () => answer(x, false), { "data-do": "go " + x.file })));
     })));
 }
 
 export async function answer(q, stay) {
-  if (stay) await act({ do: "lock", tracks: [q.file], on: true });
+  if (!q.next) await act({ do: stay ? "keep" : "aside", tracks: [q.file] });
+  else if (stay) await act({ do: "lock", tracks: [q.file], on: true });
   else await moveTo([q.file], q.next);
 }
 

@@ -85,12 +85,20 @@ export async function act(what, path = "act") {
     return true;
   } catch (err) {
     if (err.gone) {
-      waiting.push([what, path]);
+      waiting.push({ what, path, folder: session()?.folder });
       return false;
     }
     say(err.message);
     await refresh();
     return false;
+  }
+}
+
+// catchUp does what could not be sent, as soon as its session is there.
+async function catchUp() {
+  while (waiting.length && session()?.folder === waiting[0].folder) {
+    const { what, path } = waiting.shift();
+    if (!(await act(what, path)) && !store.online) return;
   }
 }
 
@@ -137,17 +145,20 @@ function offline() {
 export function listen(on) {
   const events = new EventSource("events");
   events.addEventListener("hello", async () => {
-    const was = store.online;
+    const was = store.online, folder = session()?.folder;
     store.online = true;
     await refresh();
     changed();
     if (!was) say("foldout is back.");
-    for (const [what, path] of waiting.splice(0)) await act(what, path);
+    // a program that was started again without its session is given it
+    if (!was && folder && store.state && !session() && !store.state.opening) post("open", { path: folder }).catch((err) => say(err.message));
+    catchUp();
   });
   events.addEventListener("error", () => {
     offline();
     if (events.readyState === EventSource.CLOSED) setTimeout(() => listen(on), 1000);
   });
   for (const name of ["opening", "opened", "changed"]) events.addEventListener(name, refresh);
+  events.addEventListener("opened", () => refresh().then(catchUp));
   for (const [name, f] of Object.entries(on)) events.addEventListener(name, (e) => f(JSON.parse(e.data)));
 }
