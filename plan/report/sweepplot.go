@@ -28,6 +28,16 @@ type sweepPanel struct {
 	value func(p *sheet.SweepPoint) float64
 }
 
+// known tells whether any number of pairs has a value.
+func (s sweepPanel) known(w *sheet.Sweep) bool {
+	for i := range w.Points {
+		if v := s.value(&w.Points[i]); !math.IsInf(v, 0) && !math.IsNaN(v) {
+			return true
+		}
+	}
+	return false
+}
+
 var sweepPanels = [4]sweepPanel{
 	{"difference left within pairs, %", func(p *sheet.SweepPoint) float64 { return 100 * p.SpreadPC }},
 	{"overlap of registers across pairs, %", func(p *sheet.SweepPoint) float64 { return 100 * p.Figures.OverlapAcross }},
@@ -35,24 +45,29 @@ var sweepPanels = [4]sweepPanel{
 	{"tracks beside another family, %", func(p *sheet.SweepPoint) float64 { return 100 * p.Mixed }},
 }
 
-// DrawSweep draws a sweep: four panels over the number of pairs, the recommendation marked. 200 x 140 mm.
+// DrawSweep draws a sweep: up to four panels over the number of pairs, the recommendation marked. What was not measured has
+// no panel. 200 x 140 mm.
 func DrawSweep(out io.Writer, w *sheet.Sweep) error {
-	plots := make([][]*plot.Plot, 2)
-	for i := range plots {
-		plots[i] = make([]*plot.Plot, 2)
-		for j := range plots[i] {
-			p, err := panel(w, sweepPanels[2*i+j])
-			if err != nil {
-				return err
-			}
-			plots[i][j] = p
+	plots := [][]*plot.Plot{make([]*plot.Plot, 2), make([]*plot.Plot, 2)}
+	n := 0
+	for _, what := range sweepPanels {
+		if !what.known(w) {
+			continue
 		}
+		p, err := panel(w, what)
+		if err != nil {
+			return err
+		}
+		plots[n/2][n%2] = p
+		n++
 	}
 	canvas := vgsvg.New(200*vg.Millimeter, 140*vg.Millimeter)
 	tiles := draw.Tiles{Rows: 2, Cols: 2, PadX: 6 * vg.Millimeter, PadY: 5 * vg.Millimeter, PadTop: 3 * vg.Millimeter, PadBottom: 3 * vg.Millimeter, PadLeft: 3 * vg.Millimeter, PadRight: 3 * vg.Millimeter}
 	for i, row := range plot.Align(plots, tiles, draw.New(canvas)) {
 		for j, c := range row {
-			plots[i][j].Draw(c)
+			if plots[i][j] != nil {
+				plots[i][j].Draw(c)
+			}
 		}
 	}
 	_, err := canvas.WriteTo(out)

@@ -185,6 +185,13 @@ func TestTiesSplitsAsideAndNames(t *testing.T) {
 	v = o.do(t, Act{Do: "name track", Tracks: []string{"Hat.wav"}, Text: `<img src=x onerror=alert(1)>`})
 	i := slices.IndexFunc(v.Tracks, func(tr TrackView) bool { return tr.File == "Hat.wav" })
 	assert.Equal(t, `<img src=x onerror=alert(1)>`, v.Tracks[i].Name)
+	bus := busOf(v, "Piano.wav")
+	o.do(t, Act{Do: "name bus", Bus: bus, Text: "Ivories"})
+	v = o.do(t, Act{Do: "name bus", Bus: "Ivories", Text: "Ebony"})
+	assert.Equal(t, "Ebony", busOf(v, "Piano.wav"))
+	assert.Contains(t, o.refused(t, "act", Act{Do: "name bus", Bus: "None", Text: "x"}), "no bus")
+	v = o.do(t, Act{Do: "name bus", Bus: "Ebony"})
+	assert.Equal(t, bus, busOf(v, "Piano.wav"), "its own name again")
 	v = o.do(t, Act{Do: "title", Text: "Another"})
 	assert.Equal(t, "Another", v.Title)
 	assert.Contains(t, o.refused(t, "act", Act{Do: "title", Text: strings.Repeat("x", 121)}), "too long")
@@ -294,4 +301,16 @@ func copyAt(t testing.TB, from, to string, gain float32) {
 			return
 		}
 	}
+}
+
+// busOf is the bus of a track, "" for none.
+func busOf(v *View, file string) string {
+	for _, l := range v.Lanes {
+		for _, tr := range l.Tracks {
+			if tr.File == file {
+				return tr.Bus
+			}
+		}
+	}
+	return ""
 }

@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"foldout/features"
+	"foldout/plan/linecheck/portrait"
 	"foldout/plan/report"
 	"foldout/plan/rig"
 	"foldout/plan/serve"
@@ -25,6 +26,15 @@ func (b *Bench) Handler() http.Handler {
 	mux.Handle("GET /", b.page)
 	mux.HandleFunc("GET /report.css", func(w http.ResponseWriter, r *http.Request) {
 		css, err := report.Styles()
+		if err != nil {
+			serve.WriteError(w, http.StatusInternalServerError, err)
+			return
+		}
+		w.Header().Set("Content-Type", "text/css; charset=utf-8")
+		http.ServeContent(w, r, "", time.Time{}, strings.NewReader(string(css)))
+	})
+	mux.HandleFunc("GET /linecheck.css", func(w http.ResponseWriter, r *http.Request) {
+		css, err := portrait.Styles()
 		if err != nil {
 			serve.WriteError(w, http.StatusInternalServerError, err)
 			return
@@ -98,6 +108,53 @@ func (b *Bench) Handler() http.Handler {
 	}) (any, error) {
 		return tryRig(in.Rig), nil
 	})
+	on(b, mux, "POST /line/tones", func(s *session, in struct {
+		LevelDB float64 `json:"level_db"`
+		Quick   bool    `json:"quick"`
+		Careful bool    `json:"careful"` // the cautions have been read
+	}) (any, error) {
+		return nil, s.makeTones(in.LevelDB, in.Quick, in.Careful)
+	})
+	on(b, mux, "POST /line/read", func(s *session, in struct {
+		Set      string `json:"set"`
+		Path     string `json:"path"`
+		Baseline string `json:"baseline"`
+	}) (any, error) {
+		return nil, s.readReturn(in.Set, in.Path, in.Baseline)
+	})
+	on(b, mux, "POST /line/show", func(s *session, in struct {
+		Name string `json:"name"`
+	}) (any, error) {
+		return nil, s.showReturn(in.Name)
+	})
+	on(b, mux, "POST /line/part", func(s *session, _ struct{}) (any, error) {
+		html, err := s.linePart()
+		return map[string]string{"html": html}, err
+	})
+	on(b, mux, "POST /print/compare", func(s *session, in struct {
+		Mix   string `json:"mix"`
+		Print string `json:"print"`
+	}) (any, error) {
+		return nil, s.compare(in.Mix, in.Print)
+	})
+	on(b, mux, "POST /print/excerpt", func(s *session, in struct {
+		FromS float64 `json:"from_s"`
+	}) (any, error) {
+		return nil, s.excerpt(in.FromS)
+	})
+	on(b, mux, "POST /print/listen", func(s *session, in struct {
+		Name string `json:"name"`
+	}) (any, error) {
+		return nil, s.listenTo(in.Name)
+	})
+	on(b, mux, "POST /halt", func(s *session, in struct {
+		Name string `json:"name"`
+	}) (any, error) {
+		s.halt(in.Name)
+		return nil, nil
+	})
+	mux.HandleFunc("GET /blind/", b.blindTest)
+	mux.HandleFunc("POST /blind/", b.blindTest)
 	on(b, mux, "POST /save", func(s *session, _ struct{}) (any, error) {
 		path, err := s.save()
 		return map[string]string{"path": path}, err
@@ -272,6 +329,15 @@ type listing struct {
 	Tracks  int      `json:"tracks"` // audio files in it
 	Sheets  []string `json:"sheets"`
 	Folders []subdir `json:"folders"`
+	Files   []audio  `json:"files"` // the newest first; only where they were asked for
+}
+
+// audio is an audio file to choose.
+type audio struct {
+	Name  string    `json:"name"`
+	Path  string    `json:"path"`
+	Time  time.Time `json:"time"`
+	Bytes int64     `json:"bytes"`
 }
 
 type subdir struct {
@@ -285,7 +351,10 @@ const mostCounted = 300
 
 // folders lists a folder of the computer for the person to choose from: names only, nothing is read.
 func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
-	at := r.URL.Query().Get("at")
+	at, withFiles := r.URL.Query().Get("at"), r.URL.Query().Get("files") != ""
+	if s := b.current(); at == "" && withFiles && s != nil {
+		at = filepath.Dir(s.folder)
+	}
 	if at == "" {
 		home, err := os.UserHomeDir()
 		if err != nil {
@@ -299,7 +368,7 @@ func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
 		serve.WriteError(w, http.StatusUnprocessableEntity, fmt.Errorf("%s cannot be listed: %w", at, errors.Unwrap(err)))
 		return
 	}
-	l := listing{Path: at, Folders: []subdir{}, Sheets: []string{}}
+	l := listing{Path: at, Folders: []subdir{}, Sheets: []string{}, Files: []audio{}}
 	if up := filepath.Dir(at); up != at {
 		l.Parent = up
 	}
@@ -317,8 +386,12 @@ func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
 			l.Sheets = append(l.Sheets, filepath.Join(at, name))
 		case isAudio(name):
 			l.Tracks++
+			if info, err := e.Info(); withFiles && err == nil {
+				l.Files = append(l.Files, audio{name, filepath.Join(at, name), info.ModTime(), info.Size()})
+			}
 		}
 	}
+	slices.SortStableFunc(l.Files, func(a, b audio) int { return b.Time.Compare(a.Time) })
 	slices.SortFunc(l.Folders, func(a, b subdir) int { return features.NaturalCompare(a.Name, b.Name) })
 	serve.WriteJSON(w, l)
 }

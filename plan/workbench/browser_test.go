@@ -391,7 +391,7 @@ func TestTheLookOfIt(t *testing.T) {
 				_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 				return err
 			}))
-			for _, leaf := range []string{"lanes", "rig", "versions", "keep"} {
+			for _, leaf := range []string{"lanes", "line", "print", "rig", "versions", "keep"} {
 				p.press(`[data-leaf="` + leaf + `"]`)
 				p.until("the leaf is open", `document.body.dataset.leaf===`+quote(leaf))
 				where := fmt.Sprintf("%s, %d px, %s", leaf, wide, scheme)

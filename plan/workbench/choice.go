@@ -16,6 +16,7 @@ type Choice struct {
 	Pairs  []Lane            `json:"pairs"`
 	Aside  map[string]string `json:"aside,omitempty"`  // tracks on no pair, and why
 	Names  map[string]string `json:"names,omitempty"`  // of tracks, where they are not that of the file
+	Buses  map[string]string `json:"buses,omitempty"`  // other names of buses, by what the program calls them
 	Taken  map[string]bool   `json:"taken,omitempty"`  // tracks that take part whatever they sound like
 	Locked map[string]bool   `json:"locked,omitempty"` // tracks that a new fold leaves where they are
 	Tied   [][]string        `json:"tied,omitempty"`   // companies that a new fold keeps on one pair
@@ -36,6 +37,10 @@ func (c *Choice) clone() *Choice {
 	out.Pairs = slices.Clone(c.Pairs)
 	for i := range out.Pairs {
 		out.Pairs[i].Tracks = slices.Clone(out.Pairs[i].Tracks)
+	}
+	out.Buses = maps.Clone(c.Buses)
+	if out.Buses == nil {
+		out.Buses = map[string]string{}
 	}
 	out.Aside, out.Names, out.Locked, out.Taken = maps.Clone(c.Aside), maps.Clone(c.Names), maps.Clone(c.Locked), maps.Clone(c.Taken)
 	if out.Aside == nil {
@@ -102,6 +107,7 @@ type Act struct {
 	Tracks []string `json:"tracks,omitempty"`
 	Pair   int      `json:"pair,omitempty"` // from 1
 	Text   string   `json:"text,omitempty"`
+	Bus    string   `json:"bus,omitempty"` // as it is called now
 	On     bool     `json:"on,omitempty"`
 	Rig    *rig.Rig `json:"rig,omitempty"`
 	Offer  string   `json:"offer,omitempty"` // of a fold that was shown before, see offer
@@ -232,6 +238,34 @@ var acts = map[string]func(s *session, c *Choice, a Act) (name string, err error
 			delete(c.Names, a.Tracks[0])
 		}
 		return was + " called " + c.name(a.Tracks[0]), nil
+	},
+	"name bus": func(s *session, c *Choice, a Act) (string, error) {
+		name, err := tidy(a.Text)
+		if err != nil {
+			return "", err
+		}
+		own := a.Bus
+		for is, called := range c.Buses {
+			if called == a.Bus {
+				own = is
+			}
+		}
+		if name == "" {
+			name = own
+		}
+		trial, err := s.write(s.choice())
+		if err == nil {
+			err = trial.RenameBus(a.Bus, name)
+		}
+		if err != nil {
+			return "", err
+		}
+		if name == own {
+			delete(c.Buses, own)
+		} else {
+			c.Buses[own] = name
+		}
+		return "bus " + a.Bus + " called " + name, nil
 	},
 	"title": func(_ *session, c *Choice, a Act) (string, error) {
 		name, err := tidy(a.Text)

@@ -59,7 +59,7 @@ func TestAMixAmongTheTracks(t *testing.T) {
 	require.Equal(t, 200, o.post(t, "save", struct{}{}, &saved))
 	assert.Equal(t, []string{"Full Mix.wav"}, loadSheet(t, saved.Path).Settings.Include)
 	// of a part of the tracks the mix is no sum any more; it stays what it was found to be
-	v = o.do(t, Act{Do: "aside", Tracks: []string{"Full Mix.wav", "Hat.wav", "Organ.wav"}})
+	o.do(t, Act{Do: "aside", Tracks: []string{"Full Mix.wav", "Hat.wav", "Organ.wav"}})
 	v = o.do(t, Act{Do: "back", Tracks: []string{"Hat.wav"}})
 	assert.NotZero(t, pairOf(v, "Hat.wav"))
 	assert.Zero(t, pairOf(v, "Full Mix.wav"))
@@ -77,7 +77,7 @@ func TestDoubtsAreQuestions(t *testing.T) {
 	assert.Equal(t, "Organ.wav", v.Questions[0].File)
 	assert.Zero(t, v.Questions[0].Next)
 	assert.Equal(t, pairOf(v, "Organ.wav"), v.Questions[0].Pair)
-	v = o.do(t, Act{Do: "keep", Tracks: []string{"Organ.wav"}})
+	o.do(t, Act{Do: "keep", Tracks: []string{"Organ.wav"}})
 	v = o.do(t, Act{Do: "aside", Tracks: []string{"Hat.wav"}})
 	for _, q := range v.Questions {
 		assert.NotZero(t, q.Next, "%s is still asked about", q.File)
@@ -104,7 +104,7 @@ func TestNamesWithSigns(t *testing.T) {
 	var offer Offer
 	require.Equal(t, 200, o.post(t, "offer", map[string]any{"kind": "refold"}, &offer))
 	if offer.Change != nil {
-		v = o.do(t, Act{Do: "offer", Offer: offer.ID})
+		o.do(t, Act{Do: "offer", Offer: offer.ID})
 	}
 	v = o.bench.state().Session
 	assert.Equal(t, away, pairOf(v, kick))

@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"net/http"
 	"os"
 	"slices"
 	"strings"
@@ -18,6 +19,7 @@ import (
 	"foldout/plan/aside"
 	"foldout/plan/fold"
 	"foldout/plan/levels"
+	"foldout/plan/printcheck"
 	"foldout/plan/rig"
 	"foldout/plan/roles"
 	"foldout/plan/sheet"
@@ -60,6 +62,14 @@ type session struct {
 	sound        *sound
 	mute         string // why there is no sound
 	stems        *stemsJob
+
+	jobs        map[string]*job
+	traced      *traced // the line check that is shown
+	compared    *printcheck.Result
+	comparedNow bool              // in this run, so that excerpts can be written
+	bounced     map[string]string // mixes that were written, by their tracks
+	blind       http.Handler      // the blind test that is ready
+	blindOf     string            // name of its excerpts
 }
 
 // entry is one step of the history.
@@ -84,7 +94,8 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, isFolder bo
 			return nil, fmt.Errorf("%s: its tracks were in %s, which is not there any more; open the folder they are in now", target, folder)
 		}
 	}
-	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}, loudness: map[string]features.DB{}}
+	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}, loudness: map[string]features.DB{},
+		jobs: map[string]*job{}, bounced: map[string]string{}}
 	s.life, s.end = context.WithCancel(b.life)
 	defer func() {
 		if err != nil {
@@ -348,6 +359,13 @@ func (s *session) grouping(p *fold.Session, c *Choice) (*fold.Grouping, error) {
 func (s *session) dress(doc *sheet.Sheet, c *Choice) {
 	if c.Title != "" {
 		doc.Title = c.Title
+	}
+	for _, own := range slices.Sorted(maps.Keys(c.Buses)) {
+		if slices.ContainsFunc(doc.Pairs, func(p sheet.Pair) bool { return slices.Contains(p.Buses, own) }) {
+			if err := doc.RenameBus(own, c.Buses[own]); err != nil { // it has come beside a bus of that name
+				doc.Warnings = append(doc.Warnings, err.Error())
+			}
+		}
 	}
 	doc.Settings.Pairs = len(c.Pairs)
 	doc.Settings.Tie, doc.Settings.Apart = commas(c.Tied), commas(c.Apart)

@@ -1,6 +1,7 @@
 package workbench
 
 import (
+	"maps"
 	"math"
 	"path/filepath"
 	"slices"
@@ -54,6 +55,10 @@ type View struct {
 	Mute      string                 `json:"mute"`  // why nothing can be heard
 	Loads     string                 `json:"loads"` // "", "measuring", or why there are none
 	Stems     *stemsView             `json:"stems"`
+	Jobs      []JobView              `json:"jobs"`
+	Line      *LineView              `json:"line"`
+	Print     *PrintView             `json:"print"`
+	Unit      *UnitView              `json:"unit"` // null: none was measured
 }
 
 // LaneView is one pair.
@@ -177,9 +182,12 @@ func (s *session) view() *View {
 		Lanes: []LaneView{}, Tracks: []TrackView{}, Aside: []AsideView{}, Faults: append([]string{}, s.faults...), Warnings: append([]string{}, s.doc.Warnings...), Figures: []FigureView{},
 		Questions: []Question{}, Misfits: misfits(s.doc), History: []Step{}, At: s.at, Change: s.change, News: s.news,
 		Tied: append([][]string{}, c.Tied...), Apart: append([][]string{}, c.Apart...), Versions: []VersionView{}, Rig: c.Rig,
-		Operating: rig.DefaultAlignment.DBFS, Mute: s.mute}
-	if c.Rig != nil {
-		v.Operating, v.RigFree = c.Rig.Alignment.DBFS, len(freePairs(c.Rig))
+		Operating: operating(c), RigFree: len(freePairs(c.Rig)), Mute: s.mute, Jobs: []JobView{}, Line: s.line(), Print: s.print()}
+	for _, name := range slices.Sorted(maps.Keys(s.jobs)) {
+		v.Jobs = append(v.Jobs, s.jobs[name].view(name))
+	}
+	if s.traced != nil {
+		v.Unit = measuredUnit(s.traced, v.Operating)
 	}
 	if s.sound != nil {
 		v.RateHz, v.Frames = s.sound.session.RateHz, s.sound.session.Frames

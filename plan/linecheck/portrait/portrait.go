@@ -47,11 +47,38 @@ func Write(w io.Writer, r *trace.Result) error {
 	if err != nil {
 		return err
 	}
-	own, err := files.ReadFile("portrait.css")
+	own, err := Styles()
 	if err != nil {
 		return err
 	}
-	v := view{Result: r, CSS: css + template.CSS(own), Title: "Line check", Words: Words(r), Cautions: tones.Cautions}
+	v := viewOf(r)
+	v.CSS = css + own
+	var b strings.Builder
+	if err := page.Execute(&b, v); err != nil {
+		return fmt.Errorf("the page cannot be written: %w", err)
+	}
+	_, err = io.WriteString(w, b.String())
+	return err
+}
+
+// Part writes what the page says of a result without the page's frame, for pages that load Styles and those of the report.
+func Part(r *trace.Result) (string, error) {
+	var b strings.Builder
+	if err := page.ExecuteTemplate(&b, "body", viewOf(r)); err != nil {
+		return "", fmt.Errorf("the result cannot be drawn: %w", err)
+	}
+	return b.String(), nil
+}
+
+// Styles are the styles that Part needs beside those of the report.
+func Styles() (template.CSS, error) {
+	own, err := files.ReadFile("portrait.css")
+	return template.CSS(own), err
+}
+
+// viewOf readies a result for drawing.
+func viewOf(r *trace.Result) *view {
+	v := &view{Result: r, Title: "Line check", Words: Words(r), Cautions: tones.Cautions}
 	if r.Unit != "" {
 		v.Title = "Line check of " + r.Unit
 	}
@@ -67,12 +94,7 @@ func Write(w io.Writer, r *trace.Result) error {
 	}
 	v.Summary = summary(r)
 	v.Response, v.Colour = responses(r), harmonics(r)
-	var b strings.Builder
-	if err := page.Execute(&b, v); err != nil {
-		return fmt.Errorf("the page cannot be written: %w", err)
-	}
-	_, err = io.WriteString(w, b.String())
-	return err
+	return v
 }
 
 func summary(r *trace.Result) []string {

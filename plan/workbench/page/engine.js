@@ -16,6 +16,7 @@ export class Engine {
     this.playing = false;
     this.at = 0; // frame at which play begins
     this.loop = null; // [from, to) in frames
+    this.late = 0; // ranges that came after they were due
     this.onstate = () => {};
     this.ontrouble = () => {};
   }
@@ -227,8 +228,11 @@ export class Engine {
     source.connect(v.node);
     const when = this.started + p / this.rate, now = this.context.currentTime;
     if (when >= now) source.start(when);
-    else if (when + buffer.duration > now + 0.01) source.start(now + 0.01, now + 0.01 - when);
-    else return;
+    else {
+      if (v.until) this.late++; // it had sounded before: a gap was heard
+      if (when + buffer.duration <= now + 0.01) return;
+      source.start(now + 0.01, now + 0.01 - when);
+    }
     v.sources.add(source);
     source.onended = () => v.sources.delete(source);
     v.until = when + buffer.duration;

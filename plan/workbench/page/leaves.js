@@ -22,6 +22,7 @@ export function drawPart(root, name) {
     box.replaceChildren(...doc.body.childNodes);
     placeStyles(box);
     if (name === "patch") followTracks(root, box, s);
+    if (name === "patch" || name === "levels") box.prepend(h("div.row.ontop", {}, h("a.button", { href: "take/report.html?show=1", target: "_blank", rel: "noopener" }, "Open to print")));
   }).catch((err) => {
     if (shown.key !== key || err.gone) return;
     root.querySelector(".drawn").replaceChildren(h("p.alarmed", {}, err.message));

@@ -11,6 +11,7 @@ export const player = {
   isMono: false,
   through: "clean",
   drive: 0,
+  measured: false, // the channel of the line check, instead of the invented one
   peaks: [-Infinity, -Infinity],
   hold: -Infinity,
   vu: [0, 0],
@@ -148,9 +149,10 @@ async function bend() {
   const gain = player.matched ? matching() : 1;
   // the trimmed pair has the power of a sine at the operating level, 1/2 where x is 1 at its peak
   const k = Math.sqrt(0.5 / m.m2) * 10 ** (player.drive / 20);
+  const unit = player.measured && session().unit && !session().unit.why ? session().unit : m;
   const m2 = m.m2 * k ** 2, m3 = m.m3 * k ** 3, m4 = m.m4 * k ** 4;
-  const straight = 1 + (m.a2 * m3 + m.a3 * m4) / m2;
-  engine.setThrough(player.through, { drive: k / gain, a2: m.a2, a3: m.a3, m2, straight, boost: 10 ** (boostDB / 20) });
+  const straight = 1 + (unit.a2 * m3 + unit.a3 * m4) / m2;
+  engine.setThrough(player.through, { drive: k / gain, a2: unit.a2, a3: unit.a3, m2, straight, boost: 10 ** (boostDB / 20) });
 }
 
 export const boostDB = 24; // by which what is added is raised to be heard
@@ -176,7 +178,10 @@ export function drawListen(root, leaf) {
   b.whyRow.classList.toggle("on", player.unit || !!s.mute);
   b.drive.hidden = player.through === "clean";
   b.explain.hidden = player.through === "clean";
-  b.explain.textContent = player.through === "added" ? `Only what the channel adds to this, raised by ${boostDB} dB: overtones, and tones between the tracks that share it.` : "Through a soft channel, as loud as clean: second harmonic 50 dB down at operating level. Switch to and fro.";
+  const heardUnit = player.measured && s.unit && !s.unit.why ? s.unit : null;
+  b.explain.textContent = player.through === "added" ? `Only what the channel adds to this, raised by ${boostDB} dB: overtones, and tones between the tracks that share it.` : `Through ${heardUnit ? heardUnit.from + " as measured" : "a soft channel, invented"}, as loud as clean: second harmonic ${Math.abs(heardUnit ? heardUnit.second_db : -50).toFixed(0)} dB down at operating level. Switch to and fro.`;
+  b.channel.hidden = player.through === "clean" || !s.unit || !!s.unit.why;
+  b.channel.querySelector("select").value = heardUnit ? "measured" : "invented";
   b.mute.textContent = s.mute ? "Nothing can be heard: " + s.mute : "";
   b.mute.hidden = !s.mute;
   if (engine.playing && player.rev !== s.rev) aim().catch(() => {});
@@ -236,12 +241,17 @@ function build(root) {
     changed();
     if (engine.context) bend().catch((err) => say(err.message));
   } }, [["0", "operating level"], ["6", "6 dB above"], ["12", "12 dB above"]].map(([v, n]) => h("option", { value: v }, n))));
+  b.channel = h("label.drive", { id: "channel" }, "Channel ", h("select", { onchange: (e) => {
+    player.measured = e.target.value === "measured";
+    changed();
+    if (engine.context) bend().catch((err) => say(err.message));
+  } }, [["invented", "invented, soft"], ["measured", "as measured"]].map(([v, n]) => h("option", { value: v }, n))));
   b.explain = h("p.hint");
   b.mute = h("p.alarmed");
   b.scale = h("canvas.ruler", { id: "meter", role: "img", "aria-label": "Level" });
   b.reading = h("output.reading", { id: "reading", "aria-label": "Level in VU and dBFS" });
   root.replaceChildren(h("div.deck", {}, h("div.transport", {}, b.play, b.time), b.targets, h("div.row.switches", {}, b.loop, b.zoomIn, b.zoomOut, b.match, b.mono, b.unit)),
-    h("div.strip", {}, b.wave, h("div.meterbox", {}, b.scale, b.reading)), (b.whyRow = h("div.row.why", {}, b.through, b.drive, b.explain, b.mute)));
+    h("div.strip", {}, b.wave, h("div.meterbox", {}, b.scale, b.reading)), (b.whyRow = h("div.row.why", {}, b.through, b.drive, b.channel, b.explain, b.mute)));
   waveKeys(b.wave);
 }
 
@@ -357,7 +367,11 @@ function fit(canvas) {
 
 let ink = null;
 const theme = matchMedia("(prefers-color-scheme: dark)");
-theme.addEventListener("change", () => (ink = null));
+theme.addEventListener("change", () => {
+  ink = null;
+  wave.drawn = null;
+  if (built) built.quiet = false; // so that a meter at rest is drawn anew
+});
 function colours() {
   ink ||= { ink: css("--ink"), soft: css("--soft"), line: css("--line"), slip: css("--slip"), alarm: css("--alarm"), link: css("--link"), p: Array.from({ length: 8 }, (_, i) => (i ? css("--p" + i) : "")) };
   return ink;

@@ -6,6 +6,8 @@ import { drawLanes } from "./lanes.js";
 import { drawNote } from "./note.js";
 import { drawPart, drawVersions, drawKeep } from "./leaves.js";
 import { drawRig } from "./rig.js";
+import { drawLine } from "./linecheck.js";
+import { drawPrint } from "./printcheck.js";
 import { drawListen, player } from "./listen.js";
 import { keys, keyHelp } from "./keys.js";
 
@@ -15,6 +17,8 @@ const leaves = [
   ["levels", "Levels", "what every pair sends"],
   ["patch", "Patch", "every plug from track to return"],
   ["sweep", "More pairs", "what each further pair would buy"],
+  ["line", "Line check", "is every output where the sheet says"],
+  ["print", "Print check", "mix against print, in figures and blind"],
   ["rig", "Rig", "your interfaces and your summing unit"],
   ["versions", "Versions", "what was kept, beside what is"],
   ["keep", "Take away", "sheet, page, labels, stems, print"],
@@ -78,7 +82,7 @@ export function open(leaf) {
 }
 
 const drawers = {
-  start: drawStart, lanes: drawLanes, rig: drawRig, versions: drawVersions, keep: drawKeep,
+  start: drawStart, lanes: drawLanes, rig: drawRig, versions: drawVersions, keep: drawKeep, line: drawLine, print: drawPrint,
   field: (el) => drawPart(el, "field"), levels: (el) => drawPart(el, "levels"), patch: (el) => drawPart(el, "patch"), sweep: (el) => drawPart(el, "sweep"),
 };
 
@@ -126,6 +130,13 @@ listen({
   stems(v) {
     if (session()) {
       session().stems = v;
+      changed();
+    }
+  },
+  job(v) {
+    const at = session()?.jobs.findIndex((j) => j.name === v.name);
+    if (at >= 0 && !session().jobs[at].over) {
+      session().jobs[at] = v;
       changed();
     }
   },

@@ -90,13 +90,21 @@ async function nameTrack(t) {
   if (name !== null && name !== t.name) act({ do: "name track", tracks: [t.file], text: name });
 }
 
+async function nameBus(bus) {
+  const name = await ask("What is the bus called?", bus, "Empty: it gets its own name back.");
+  if (name !== null && name !== bus) act({ do: "name bus", bus, text: name });
+}
+
 function several() {
   const files = [...store.chosen];
   const locked = files.every((f) => slip(f)?.slip.locked);
+  const bus = slip(files[0])?.slip.bus;
+  const whole = bus && files.every((f) => slip(f)?.slip.bus === bus);
   return h("section", {}, h("h2", {}, `${files.length} tracks chosen`),
     h("p", {}, files.slice(0, 8).map(nameOf).join(", ") + (files.length > 8 ? " …" : "")),
     h("div.row", {}, button("Hear them", () => hear({ kind: "tracks", files })), button("Tie", () => act({ do: "tie", tracks: files }), { title: "A new fold keeps them on one pair" }),
       files.length === 2 ? button("Keep apart", () => act({ do: "apart", tracks: files }), { title: "A new fold keeps them on different pairs" }) : null,
+      whole ? button("Name the bus", () => nameBus(bus), { "data-do": "bus" }) : null,
       button("Untie", () => act({ do: "free", tracks: files })),
       button(locked ? "Unlock" : "Lock", () => act({ do: "lock", tracks: files, on: !locked })), button("Set aside", () => act({ do: "aside", tracks: files }))),
     h("h3", {}, "Move to"), h("div.row", {}, lanes().map((l) => h("button", { type: "button", class: `to p${l.hue}`, onclick: () => moveTo(files, l.number) }, badge(l, true), " ", l.name))));

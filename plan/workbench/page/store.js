@@ -95,11 +95,15 @@ export async function act(what, path = "act") {
 }
 
 // catchUp does what could not be sent, as soon as its session is there.
+let catching = false;
 async function catchUp() {
-  while (waiting.length && session()?.folder === waiting[0].folder) {
+  if (catching) return;
+  catching = true;
+  while (store.online && waiting.length && session()?.folder === waiting[0].folder) {
     const { what, path } = waiting.shift();
-    if (!(await act(what, path)) && !store.online) return;
+    await act(what, path);
   }
+  catching = false;
 }
 
 // take shows a state that the server sent, unless a later one is shown already.
@@ -112,6 +116,7 @@ export function take(state) {
   for (const f of store.chosen) if (!there.has(f)) store.chosen.delete(f);
   if (!there.has(store.focus)) store.focus = "";
   changed();
+  if (waiting.length) catchUp();
 }
 
 let asking = false, again = false;
@@ -152,13 +157,11 @@ export function listen(on) {
     if (!was) say("foldout is back.");
     // a program that was started again without its session is given it
     if (!was && folder && store.state && !session() && !store.state.opening) post("open", { path: folder }).catch((err) => say(err.message));
-    catchUp();
   });
   events.addEventListener("error", () => {
     offline();
     if (events.readyState === EventSource.CLOSED) setTimeout(() => listen(on), 1000);
   });
   for (const name of ["opening", "opened", "changed"]) events.addEventListener(name, refresh);
-  events.addEventListener("opened", () => refresh().then(catchUp));
   for (const [name, f] of Object.entries(on)) events.addEventListener(name, (e) => f(JSON.parse(e.data)));
 }
