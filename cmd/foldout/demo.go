@@ -99,7 +99,7 @@ func runDemo(cmd *cobra.Command, m *measuring, out string, studio bool) error {
 			return err
 		}
 	}
-	return text.Next(w, dir)
+	return text.Next(w, dir, studio)
 }
 
 // newTrackBar is a bar that counts tracks.

@@ -78,6 +78,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		newTrace,
 		newCompare,
 		newListen,
+		newSteps,
 		newReport,
 		newOpen,
 		newCache,

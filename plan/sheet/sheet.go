@@ -28,6 +28,13 @@ type Sheet struct {
 	Remarks   []Remark   `json:"remarks,omitempty"` // on a sheet made by hand: what speaks against a place
 	Figures   Figures    `json:"figures"`
 	Warnings  []string   `json:"warnings"`
+	Notes     []Note     `json:"notes,omitempty"` // of the engineer, for the recall sheet; the oldest first
+}
+
+// Note is something that the engineer wants to find again.
+type Note struct {
+	Date string `json:"date"` // 2006-01-02
+	Text string `json:"text"`
 }
 
 // PairsUsed counts the pairs that hold tracks.

@@ -14,7 +14,11 @@ func TestDemoSaysWhatToTryNext(t *testing.T) {
 		"my songs/the demo": `foldout suggest "my songs/the demo" --pairs 6`,
 	} {
 		var b strings.Builder
-		require.NoError(t, Next(&b, dir))
+		require.NoError(t, Next(&b, dir, false))
 		assert.Contains(t, b.String(), want)
+		assert.NotContains(t, b.String(), "steps")
+		b.Reset()
+		require.NoError(t, Next(&b, dir, true))
+		assert.Regexp(t, `foldout steps "?`+dir+`\.json"?\n`, b.String())
 	}
 }

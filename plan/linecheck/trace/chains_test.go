@@ -17,8 +17,11 @@ import (
 	"foldout/plan/linecheck/tones"
 )
 
-// The long version: go test ./plan/linecheck/trace -run Chains -chains 300
-var chains = flag.Int("chains", 6, "how many random loops to try in the tests of faults; half as many clean ones")
+// The long version: go test ./plan/linecheck/trace -run Chains -chains 200 -timeout 2h. In pieces: -chains 50 -from 0, 50 ...
+var (
+	chains = flag.Int("chains", 6, "how many random loops to try in the tests of faults; half as many clean ones")
+	from   = flag.Int("from", 0, "number of the first loop; for clean ones half of it")
+)
 
 // howMany is fewer in the short tests, which run under the race detector.
 func howMany() int {
@@ -330,7 +333,8 @@ func TestRecordingsThatStopAnywhere(t *testing.T) {
 
 // TestChainsClean: healthy loops draw no complaint.
 func TestChainsClean(t *testing.T) {
-	for k := range max(1, howMany()/2) {
+	for n := range max(1, howMany()/2) {
+		k := *from/2 + n
 		rng := rand.New(rand.NewPCG(uint64(k), 1))
 		tr := cleanTrial(rng)
 		r := tr.run(t)
@@ -350,7 +354,8 @@ func TestChainsClean(t *testing.T) {
 
 // TestChainsSick: every fault, alone and in pairs, is found where it is, as large as it is, and nothing else is.
 func TestChainsSick(t *testing.T) {
-	for k := range howMany() {
+	for n := range howMany() {
+		k := *from + n
 		rng := rand.New(rand.NewPCG(uint64(k), 2))
 		tr := cleanTrial(rng)
 		first := sicknesses[k%len(sicknesses)]
