@@ -120,6 +120,11 @@ func (t *tracer) setClock(found syncs) error {
 		c.origin = found.last.at*t.rec.rate - c.scale*t.program.Last.Span.Start
 	}
 	t.clock = c
+	if t.broken {
+		if err := t.doubtBreak(found); err != nil {
+			return err
+		}
+	}
 	for pass := range 3 {
 		if err := t.listen(found); err != nil {
 			return err
@@ -155,6 +160,14 @@ func (t *tracer) setClock(found syncs) error {
 // million. Otherwise samples are missing in between, or there are too many.
 const agreePPM = 0.3
 
+// leastBreak is the least number of samples that a break loses or adds: there is no part of one.
+const leastBreak = 0.5
+
+// between is how many frames lie between the sync signals.
+func (t *tracer) between() float64 {
+	return (t.program.Last.Span.Start - t.program.First.Span.Start) * t.clock.scale
+}
+
 // measureDrift reads the drift that is left, in parts per million of the clock as it is now.
 func (t *tracer) measureDrift() (float64, error) {
 	byTones, sigmaTones, tonesOK, err := t.tonesDrift()
@@ -162,7 +175,7 @@ func (t *tracer) measureDrift() (float64, error) {
 		return 0, err
 	}
 	bySyncs, sigmaSyncs, syncsOK := between(t.first, t.last, t.clock)
-	if syncsOK && tonesOK && math.Abs(bySyncs-byTones) > max(agreePPM, 8*math.Hypot(sigmaSyncs, sigmaTones)) {
+	if off := math.Abs(bySyncs - byTones); syncsOK && tonesOK && off > max(agreePPM, 8*math.Hypot(sigmaSyncs, sigmaTones)) && off*1e-6*t.between() > leastBreak {
 		t.broken = true
 	}
 	switch {
@@ -175,6 +188,21 @@ func (t *tracer) measureDrift() (float64, error) {
 	}
 	t.drift = drift{from: "nothing", sigma: math.Inf(1)}
 	return 0, nil
+}
+
+// doubtBreak takes the break back where the last sync signal is heard as well, or better, at the place that it has without
+// one: a few chirps, when the others are missing, fit the pattern at several places.
+func (t *tracer) doubtBreak(found syncs) error {
+	if err := t.listen(found); err != nil {
+		return err
+	}
+	with := len(t.last)
+	t.broken = false
+	if err := t.listen(found); err != nil {
+		return err
+	}
+	t.broken = len(t.last) < with || with == 0
+	return nil
 }
 
 // findBreak finds how many samples came in or went missing between the sync signals, from outputs heard in both, and the
