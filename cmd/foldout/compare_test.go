@@ -91,6 +91,22 @@ func TestCompareOnTheCommandLine(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, before, after)
 
+	// Pages, and formats by extension.
+	page, kept := filepath.Join(t.TempDir(), "c.html"), filepath.Join(t.TempDir(), "c.json")
+	out, _, err = call(t, "compare", mix, print, "--file", page)
+	require.NoError(t, err)
+	assert.Contains(t, out, "480.00 samples", "the text beside the page")
+	html, err := os.ReadFile(page)
+	require.NoError(t, err)
+	assert.Contains(t, string(html), "480.00 samples")
+	_, _, err = call(t, "compare", mix, print, "--file", kept, "--html", page)
+	assert.ErrorContains(t, err, "exists")
+	_, _, err = call(t, "compare", mix, print, "--file", kept)
+	require.NoError(t, err)
+	data, err = os.ReadFile(kept)
+	require.NoError(t, err)
+	assert.True(t, json.Valid(data))
+
 	// Force does not reach the files that are compared.
 	require.NoError(t, os.Rename(mix, filepath.Join(filepath.Dir(mix), "A.wav")))
 	_, _, err = call(t, "compare", filepath.Join(filepath.Dir(mix), "A.wav"), print, "--out", filepath.Dir(mix), "--force")

@@ -28,13 +28,13 @@ func newTrace() *cobra.Command {
 		force                      bool
 	)
 	cmd := &cobra.Command{
-		Use:   "trace RETURN.wav --tones DIR",
+		Use:   "trace RETURN --tones DIR",
 		Short: "Read the recorded return of a line check, output by output",
 		Long: `trace reads a recording of the summing unit's return, made while the tones of foldout tones played, and says for
 every output: alive or dead, left or right, gain, polarity, delay, frequency response, distortion, noise, crosstalk; and
 for the whole loop: latency, drift of the clock, hum, clipping. Every finding comes with what to do.
 
-The recording may begin and end anywhere around the tones, at any level and polarity. What it does not hold is said.
+The recording is a WAV, AIFF or FLAC file. It may begin and end anywhere around the tones, at any level and polarity. What it does not hold is said.
 --baseline compares with a result kept as JSON. --html draws curves and the unit's portrait on a page to keep.
 
 Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wrong usage.`,

@@ -14,6 +14,7 @@ import (
 	"strings"
 
 	"foldout/features"
+	"foldout/plan/curves"
 	"foldout/plan/linecheck/tones"
 	"foldout/plan/linecheck/trace"
 	"foldout/plan/report"
@@ -22,7 +23,7 @@ import (
 //go:embed page.tmpl portrait.css
 var files embed.FS
 
-var page = template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"f": figure}).ParseFS(files, "page.tmpl"))
+var page = template.Must(template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"f": figure}).Parse(curves.Template)).ParseFS(files, "page.tmpl"))
 
 type view struct {
 	*trace.Result
@@ -30,8 +31,8 @@ type view struct {
 	Title    string
 	Summary  []string
 	Groups   []group
-	Response chart
-	Colour   chart
+	Response *curves.Chart
+	Colour   *curves.Chart
 	Words    []string
 	Cautions []string
 }
@@ -52,7 +53,7 @@ func Write(w io.Writer, r *trace.Result) error {
 		return err
 	}
 	v := viewOf(r)
-	v.CSS = css + own
+	v.CSS = css + curves.CSS() + template.CSS(own)
 	var b strings.Builder
 	if err := page.Execute(&b, v); err != nil {
 		return fmt.Errorf("the page cannot be written: %w", err)
@@ -73,7 +74,7 @@ func Part(r *trace.Result) (string, error) {
 // Styles are the styles that Part needs beside those of the report.
 func Styles() (template.CSS, error) {
 	own, err := files.ReadFile("portrait.css")
-	return template.CSS(own), err
+	return curves.CSS() + template.CSS(own), err
 }
 
 // viewOf readies a result for drawing.

@@ -12,6 +12,7 @@ import (
 
 	"foldout/features"
 	"foldout/plan/linecheck/trace"
+	"foldout/testdata/pages"
 )
 
 func invented() *trace.Result {
@@ -50,6 +51,12 @@ func TestPageHoldsTheResult(t *testing.T) {
 			}
 		}
 	}
+}
+
+func TestThePageLooksRight(t *testing.T) {
+	var b bytes.Buffer
+	require.NoError(t, Write(&b, invented()))
+	pages.Open(t, b.Bytes()).Sound(t)
 }
 
 func TestWordsOfThePortrait(t *testing.T) {
