@@ -1,12 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
 
 	"foldout/cmd/foldout/text"
+	"foldout/features/unpack"
 	"foldout/plan/printcheck"
 	"foldout/plan/printcheck/page"
 )
@@ -45,7 +47,7 @@ Exit codes: 0 done; 1 the files do not belong together or cannot be read; 2 wron
   foldout compare mix.wav print.flac --html compare.html
   foldout compare mix.wav print.wav --file compare.json`,
 		Args: args(cobra.ExactArgs(2)),
-		RunE: func(cmd *cobra.Command, list []string) error {
+		RunE: func(cmd *cobra.Command, list []string) (err error) {
 			follow(cmd, &format, &file, &html)
 			writer, ok := compareWriters[format]
 			if !ok {
@@ -67,8 +69,13 @@ Exit codes: 0 done; 1 the files do not belong together or cannot be read; 2 wron
 					return err
 				}
 			}
+			plain, done, err := unpack.Files(cmd.Context(), list...)
+			if err != nil {
+				return err
+			}
+			defer func() { err = errors.Join(err, done()) }()
 			bar := newBar(cmd.ErrOrStderr(), "comparing")
-			r, err := printcheck.Compare(cmd.Context(), list[0], list[1], printcheck.Options{Progress: bar.set})
+			r, err := printcheck.Compare(cmd.Context(), plain[0], plain[1], printcheck.Options{Progress: bar.set})
 			bar.finish()
 			if err != nil {
 				return err

@@ -5,7 +5,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -136,4 +138,27 @@ func TestListenSaysWhatItNeeds(t *testing.T) {
 	assert.ErrorAs(t, err, &usage)
 	_, _, err = call(t, "listen", mix, filepath.Join(empty, "gone.wav"), "--no-browser")
 	assert.ErrorContains(t, err, "gone.wav")
+}
+
+// The reference encoder's files give what the plain ones give.
+func TestComparePackedFiles(t *testing.T) {
+	flac, err := exec.LookPath("flac")
+	if err != nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatal("flac is missing")
+		}
+		t.Skip("flac is missing")
+	}
+	mix, print := printed(t)
+	said, err := exec.Command(flac, "-s", print).CombinedOutput()
+	require.NoError(t, err, string(said))
+	packed := strings.TrimSuffix(print, ".wav") + ".flac"
+	plain, _, err := call(t, "compare", mix, print, "--format", "csv")
+	require.NoError(t, err)
+	out, _, err := call(t, "compare", mix, packed, "--format", "csv")
+	require.NoError(t, err)
+	assert.Equal(t, plain, out)
+	out, _, err = call(t, "compare", mix, packed)
+	require.NoError(t, err)
+	assert.Contains(t, out, "print.flac against mix.wav")
 }

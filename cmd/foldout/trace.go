@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/cmd/foldout/text"
+	"foldout/features/unpack"
 	"foldout/plan/linecheck/portrait"
 	"foldout/plan/linecheck/tones"
 	"foldout/plan/linecheck/trace"
@@ -42,7 +43,7 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
   foldout trace return.wav --tones linecheck --format json --out monday.json
   foldout trace return.wav --tones linecheck --baseline monday.json --html unit.html`,
 		Args: args(cobra.ExactArgs(1)),
-		RunE: func(cmd *cobra.Command, list []string) error {
+		RunE: func(cmd *cobra.Command, list []string) (err error) {
 			if dir == "" {
 				return usagef("which tones were played? give --tones DIR, the folder that foldout tones wrote")
 			}
@@ -67,9 +68,14 @@ Exit codes: 0 no fault; 1 a fault was found, or the file could not be read; 2 wr
 					return err
 				}
 			}
+			plain, done, err := unpack.Files(cmd.Context(), list[0])
+			if err != nil {
+				return err
+			}
+			defer func() { err = errors.Join(err, done()) }()
 			bar := newBar(cmd.ErrOrStderr(), "reading")
 			o.Progress = bar.set
-			result, err := trace.Trace(cmd.Context(), list[0], plan, o)
+			result, err := trace.Trace(cmd.Context(), plain[0], plan, o)
 			bar.finish()
 			if err != nil {
 				return err

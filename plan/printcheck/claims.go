@@ -95,6 +95,9 @@ func tighter(w *watched) Claim {
 	return claim("lower end tighter", v, text, Figure{"further fall after low strokes", "dB", change, ci})
 }
 
+// tenth rounds to a tenth, without a minus before nought.
+func tenth(v float64) float64 { return math.Round(10*v)/10 + 0 }
+
 func more(v float64, above, below, same string) string {
 	if math.Abs(v) < 0.05 {
 		return same
@@ -125,7 +128,7 @@ func smoother(r *Result, w *watched) Claim {
 	}
 	text := "2 to 5 kHz cannot be read in this song"
 	if !math.IsNaN(peaks) && !math.IsNaN(level) {
-		text = fmt.Sprintf("2 to 5 kHz: level %+.1f dB, peaks stand out %s before", level, more(-peaks, "more than", "less than", "as much as"))
+		text = fmt.Sprintf("2 to 5 kHz: level %+.1f dB, peaks stand out %s before", tenth(level), more(-peaks, "more than", "less than", "as much as"))
 	}
 	return claim("upper mids smoother", v, text, Figure{"peaks stand out less, 2 to 5 kHz", "dB", peaks, peaksCI}, Figure{"level, 2 to 5 kHz", "dB", level, levelCI})
 }
@@ -162,7 +165,7 @@ func wider(g *gathered, bands []band) Claim {
 	ci := jackknifeCI(parts)
 	text := "the mix is mono, or nearly so: there is no width to change"
 	if !math.IsNaN(whole) {
-		text = fmt.Sprintf("side against mid, 200 Hz to 12.5 kHz: %+.1f dB", whole)
+		text = fmt.Sprintf("side against mid, 200 Hz to 12.5 kHz: %+.1f dB", tenth(whole))
 	}
 	return claim("wider", verdict(whole, ci), text, Figure{"side against mid, 200 Hz to 12.5 kHz", "dB", whole, ci})
 }
@@ -215,7 +218,7 @@ func warmer(r *Result) Claim {
 	change, ci := low-high, math.Hypot(lowCI, highCI)
 	text := "lows or highs are missing in this song"
 	if !math.IsNaN(change) {
-		text = fmt.Sprintf("60 to 500 Hz against 2 to 8 kHz: %+.1f dB", change)
+		text = fmt.Sprintf("60 to 500 Hz against 2 to 8 kHz: %+.1f dB", tenth(change))
 	}
 	return claim("warmer", verdict(change, ci), text, Figure{"60 to 500 Hz against 2 to 8 kHz", "dB", change, ci})
 }
