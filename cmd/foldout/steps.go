@@ -32,7 +32,7 @@ func newSteps() *cobra.Command {
 	)
 	cmd := &cobra.Command{
 		Use:   "steps SHEET --rig RIG",
-		Short: "The whole session on one page, step by step, with a recall sheet",
+		Short: "The whole session on one page, step by step",
 		Long: `steps writes out the way of working for this sheet and this rig: outputs to make and name, buses to route, the return,
 why it is the master now, the print track, what to mute, delay, line check, trims and the levels to expect on the
 meters, printing, checking, comparing, exporting; with cautions where they belong and a newcomer's questions answered.
