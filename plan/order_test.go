@@ -16,7 +16,7 @@ import (
 
 // rooms lists the packages below plan. What stands lower may import what stands higher, never the reverse.
 var rooms = []string{
-	"sheet", "glossary", "trade", "homes", "roles", "ears", "company", "aside", "fold", "check", "explain",
+	"sheet", "glossary", "trade", "habits", "homes", "roles", "ears", "company", "aside", "fold", "check", "explain",
 	"rig", "channel", "patch", "stems", "levels", "lesson", "report", "curves", "serve", "linecheck", "printcheck", "steps", "workbench",
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -16,11 +17,13 @@ func newAdopt() *cobra.Command {
 	var (
 		m      measuring
 		opt    fold.Options
+		pairs  int
 		manual string
 		rigAt  string
 		res    results
 		fill   bool
 		why    bool
+		own    habitual
 	)
 	cmd := &cobra.Command{
 		Use:   "adopt FOLDER --sheet MANUAL.csv",
@@ -40,8 +43,11 @@ placed where they fit best with --fill. foldout check says what it thinks of a t
 			if err != nil {
 				return err
 			}
-			table, err := sheet.LoadManual(manual)
+			table, err := loadTable(cmd, manual, pairs)
 			if err != nil {
+				return err
+			}
+			if err := own.load(cmd, &opt); err != nil {
 				return err
 			}
 			session, partial := m.byHand(cmd, list[0], table, manual, fill, &opt, rigAt)
@@ -66,8 +72,25 @@ placed where they fit best with --fill. foldout check says what it thinks of a t
 	f.StringVar(&rigAt, "rig", "", "rig `FILE`: says which outputs the pairs have (see foldout rig new)")
 	f.BoolVar(&fill, "fill", false, "place the tracks that the table leaves out where they fit best")
 	f.BoolVar(&why, "why", false, "show every reason, not only the first of each track")
+	f.IntVarP(&pairs, "pairs", "k", 0, "number of stereo pairs that there are; those the table does not use are free (default: as many as the table names)")
 	registerChoice(f, &opt)
+	own.register(f)
 	return cmd
+}
+
+// loadTable reads a grouping made by hand for a number of pairs; without --pairs the table says how many there are.
+func loadTable(cmd *cobra.Command, path string, pairs int) (*sheet.Manual, error) {
+	if cmd.Flags().Changed("pairs") && (pairs < 1 || pairs > sheet.MaxPairs) {
+		return nil, usagef("--pairs %d: want 1 to %d", pairs, sheet.MaxPairs)
+	}
+	table, err := sheet.LoadManual(path)
+	if err != nil {
+		return nil, err
+	}
+	if err := table.Offer(pairs); err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return table, nil
 }
 
 // byHand prepares the session of a grouping made by hand. A nil session comes with the error; else the error is

@@ -103,3 +103,19 @@ func TestExcludeAndInclude(t *testing.T) {
 	require.NoError(t, json.Unmarshal([]byte(out), &doc))
 	assert.Len(t, doc.SetAside, 2)
 }
+
+func TestTablesWithSlips(t *testing.T) {
+	dir := smallSession(t)
+	table := filepath.Join(t.TempDir(), "mine.csv")
+	require.NoError(t, os.WriteFile(table, []byte("Datei;Paar\n01 Kick;1\n02 Hatt;1\n03 Bass;1\n04 Gtr;2\n05 Piano;2\n06 Vox;Paar 3\n"), 0o666))
+	_, said, err := call(t, "adopt", dir, "--sheet", table, "--fill")
+	require.NoError(t, err)
+	assert.Contains(t, said, `line 3: no track is called "02 Hatt"; did you mean "02 Hat"?`)
+	out, _, err := call(t, "check", dir, "--sheet", table, "--pairs", "5")
+	require.NoError(t, err)
+	assert.Contains(t, out, `did you mean "02 Hat"?`)
+	_, _, err = call(t, "check", dir, "--sheet", table, "--pairs", "2")
+	assert.ErrorContains(t, err, "line 7: 06 Vox is on pair 3, and there are 2")
+	_, _, err = call(t, "adopt", dir, "--sheet", table, "--pairs", "0")
+	assert.ErrorAs(t, err, new(usageError))
+}

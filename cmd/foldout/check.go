@@ -20,6 +20,7 @@ func newCheck() *cobra.Command {
 	var (
 		m      measuring
 		opt    fold.Options
+		pairs  int
 		manual string
 		format string
 		out    string
@@ -28,6 +29,7 @@ func newCheck() *cobra.Command {
 		apply  string
 		take   []int
 		html   htmlPage
+		own    habitual
 	)
 	cmd := &cobra.Command{
 		Use:   "check FOLDER --sheet MANUAL.csv",
@@ -59,8 +61,11 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if err := free(force, out, html.file, apply); err != nil {
 				return err
 			}
-			table, err := sheet.LoadManual(manual)
+			table, err := loadTable(cmd, manual, pairs)
 			if err != nil {
+				return err
+			}
+			if err := own.load(cmd, &opt); err != nil {
 				return err
 			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
@@ -98,7 +103,9 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 	f := cmd.Flags()
 	f.StringVar(&manual, "sheet", "", "the `SHEET` to judge: a table with the columns track and pair, or a sheet saved as JSON")
 	f.StringVar(&format, "format", "text", "text for people, json for machines")
+	f.IntVarP(&pairs, "pairs", "k", 0, "number of stereo pairs that there are; those the table does not use are free (default: as many as the table names)")
 	registerChoice(f, &opt)
+	own.register(f)
 	f.StringVar(&apply, "apply", "", "write a full sheet with the proposed moves made into this `FILE`")
 	f.IntSliceVar(&take, "take", nil, "with --apply: make only these moves, by their `NUMBER` in the list of misfits (1,3)")
 	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")

@@ -22,6 +22,7 @@ func newExplain() *cobra.Command {
 		format string
 		teach  string
 		force  bool
+		own    habitual
 	)
 	cmd := &cobra.Command{
 		Use:   "explain SHEET [TRACK|PAIR]",
@@ -69,11 +70,17 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 			if folder == "" {
 				return fmt.Errorf("%s does not say where its tracks are; give --folder", list[0])
 			}
+			opt := fold.OptionsOf(sheet.Settings)
+			if own.path != "" { // else by the habits that the sheet was made with
+				if err := own.load(cmd, &opt); err != nil {
+					return err
+				}
+			}
 			at, tracks, partial := m.folder(cmd, folder, true)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return fmt.Errorf("the sheet is of %s: %w; if the tracks have moved, give --folder", sheet.Folder, partial)
 			}
-			session, err := fold.Prepare(at, tracks, fold.OptionsOf(sheet.Settings))
+			session, err := fold.Prepare(at, tracks, opt)
 			if err != nil {
 				return fmt.Errorf("%s, in its settings: %v", list[0], err) // %v: the call is not at fault
 			}
@@ -98,6 +105,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 		},
 	}
 	m.register(cmd.Flags())
+	own.register(cmd.Flags())
 	cmd.Flags().StringVar(&folder, "folder", "", "`FOLDER` where the tracks are now, if they have moved")
 	cmd.Flags().BoolVar(&lookup, "glossary", false, "explain the measures instead; a WORD narrows it down")
 	cmd.Flags().StringVar(&teach, "lesson", "", "write a lesson on shared channels into this `FOLDER`, made if it does not exist")

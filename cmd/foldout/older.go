@@ -27,13 +27,14 @@ func (o *older) load(cmd *cobra.Command, opt *fold.Options) (err error) {
 	if o.sheet, err = loadSheet(o.grow + o.like); err != nil {
 		return err
 	}
+	opt.Habits = o.sheet.Settings.Habits
 	if o.like != "" {
 		if cmd.Flags().Changed("pairs") && opt.Pairs != len(o.sheet.Pairs) {
 			return usagef("--pairs %d: with --like there are as many pairs as in that sheet, %d", opt.Pairs, len(o.sheet.Pairs))
 		}
 		opt.Pairs = len(o.sheet.Pairs)
 		for _, p := range o.sheet.Pairs {
-			opt.Outputs = append(opt.Outputs, p.Outputs)
+			opt.Outputs, opt.Devices = append(opt.Outputs, p.Outputs), append(opt.Devices, p.Device)
 		}
 	}
 	return nil
@@ -58,6 +59,7 @@ func (o *older) suggest(s *fold.Session, pairs int) (*sheet.Sheet, error) {
 	if err != nil {
 		return nil, err
 	}
+	fold.KeepNames(sheet, o.sheet)
 	if o.grow != "" {
 		sheet.Settings.Grow = filepath.Base(o.grow)
 	}

@@ -86,6 +86,9 @@ Several interfaces are given as lists: --outputs 32,8 --connector dsub,trs. A si
 			if err != nil {
 				return err
 			}
+			if _, _, err := r.Pairs(); err != nil { // a rig that cannot be used is not written
+				return err
+			}
 			if err := writeOut(cmd, out, false, func(w io.Writer) error { return rig.Write(w, r) }); err != nil {
 				return err
 			}

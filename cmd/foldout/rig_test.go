@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"errors"
 	"io"
 	"os"
@@ -13,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // runRig runs the program with answers on its standard input.
@@ -150,4 +152,61 @@ func FuzzRigAnswers(f *testing.F) {
 			t.Fatal(err)
 		}
 	})
+}
+
+// With two interfaces every place that names an output says whose it is.
+func TestOutputsSayWhoseTheyAre(t *testing.T) {
+	dir, work := smallSession(t), t.TempDir()
+	studio := filepath.Join(work, "studio.toml")
+	_, _, err := call(t, "rig", "new", "--out", studio, "--outputs", "4,4", "--interface", "Rack A,Rack B", "--full-scale", "24,18", "--summing", "8", "--return", "2:1/2", "--inputs", "2")
+	require.NoError(t, err)
+	saved := filepath.Join(work, "song.json")
+	_, _, err = call(t, "suggest", dir, "--rig", studio, "--use-all", "--exclude", "02*", "--out", saved)
+	require.NoError(t, err)
+	doc, err := sheet.Load(saved)
+	require.NoError(t, err)
+	require.Len(t, doc.Pairs, 4)
+	assert.Equal(t, []string{"Rack A", "Rack A", "Rack B", "Rack B"}, []string{doc.Pairs[0].Device, doc.Pairs[1].Device, doc.Pairs[2].Device, doc.Pairs[3].Device})
+	shown, _, err := call(t, "suggest", dir, "--rig", studio)
+	require.NoError(t, err)
+	assert.Contains(t, shown, "Rack B 1/2")
+	shown, _, err = call(t, "suggest", dir, "--rig", studio, "--format", "csv")
+	require.NoError(t, err)
+	assert.Contains(t, shown, ",Rack B\n")
+	shown, _, err = call(t, "explain", saved, "3")
+	require.NoError(t, err)
+	assert.Contains(t, shown, ": Rack B 1/2")
+	shown, _, err = call(t, "patch", saved, "--rig", studio)
+	require.NoError(t, err)
+	assert.Contains(t, shown, "| Rack B 1 > in 5 |")
+	assert.Contains(t, shown, "sum out > Rack B in 1")
+	shown, _, err = call(t, "levels", saved, "--rig", studio)
+	require.NoError(t, err)
+	shown = strings.Join(strings.Fields(shown), " ")
+	assert.Contains(t, shown, "Rack B 1/2")
+	assert.Regexp(t, `all pairs of Rack A: [+-][0-9.]+ dB \(full scale is \+24 dBu there\)`, shown)
+	page := filepath.Join(work, "page.html")
+	_, _, err = call(t, "report", saved, "--rig", studio, "--html", page)
+	require.NoError(t, err)
+	html, err := os.ReadFile(page)
+	require.NoError(t, err)
+	assert.True(t, strings.Contains(string(html), "Rack B outputs 1/2"), "the page names the interface")
+
+	// stems at the trims of both: 6 dB apart
+	shown, _, err = call(t, "stems", saved, "--rig", studio, "--out", filepath.Join(work, "stems"), "--trim", "--format", "json")
+	require.NoError(t, err)
+	var written struct {
+		Stems []struct {
+			GainDB float64 `json:"gain_db"`
+		}
+	}
+	require.NoError(t, json.Unmarshal([]byte(shown), &written))
+	assert.InDelta(t, 6, written.Stems[len(written.Stems)-1].GainDB-written.Stems[0].GainDB, 0.011)
+}
+
+func TestARigThatCannotBeUsedIsNotWritten(t *testing.T) {
+	out := filepath.Join(t.TempDir(), "studio.toml")
+	_, _, err := call(t, "rig", "new", "--out", out, "--outputs", "2", "--monitor", "1/2", "--summing", "2")
+	require.Error(t, err)
+	assert.NoFileExists(t, out)
 }

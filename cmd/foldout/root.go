@@ -68,6 +68,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 		newCheck,
 		newAdopt,
 		newRename,
+		newHabits,
 		newSweep,
 		newExplain,
 		newRig,
@@ -86,6 +87,7 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 	} {
 		root.AddCommand(command())
 	}
+	complete(root)
 	return root
 }
 

@@ -25,6 +25,7 @@ func newSuggest() *cobra.Command {
 		html   htmlPage
 		rigAt  string
 		from   older
+		own    habitual
 	)
 	cmd := &cobra.Command{
 		Use:   "suggest FOLDER --pairs K",
@@ -45,6 +46,9 @@ song, a test tone) is set aside, or asked about. You have the last word: --tie, 
   foldout suggest ../Song2 --like song.sheet.json`,
 		Args: args(cobra.ExactArgs(1)),
 		RunE: func(cmd *cobra.Command, list []string) error {
+			if opt.UseAll && from.like != "" {
+				return usagef("--use-all and --like exclude one another: with --like every pair keeps what it is for")
+			}
 			if err := from.load(cmd, &opt); err != nil {
 				return err
 			}
@@ -58,6 +62,9 @@ song, a test tone) is set aside, or asked about. You have the last word: --tie, 
 				return usagef("--pairs %d: want at most %d", opt.Pairs, sheet.MaxPairs)
 			}
 			if err := useRig(cmd, rigAt, &opt); err != nil {
+				return err
+			}
+			if err := own.load(cmd, &opt); err != nil {
 				return err
 			}
 			follow(cmd, &format, &out, &html.file)
@@ -101,9 +108,11 @@ song, a test tone) is set aside, or asked about. You have the last word: --tie, 
 	f.StringVar(&rigAt, "rig", "", "rig `FILE`: says which outputs are free (see foldout rig new)")
 	f.StringVar(&from.grow, "grow", "", "split the pairs of this `SHEET` instead of folding anew: no track changes its company more than it must")
 	f.StringVar(&from.like, "like", "", "keep the pairs and names of this `SHEET`, for the next song of an album")
+	f.BoolVar(&opt.UseAll, "use-all", false, "leave no pair free: cut the largest differences within kinds of track too")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines; else the extension of --out says it")
 	f.BoolVar(&why, "why", false, "show every reason, not only the first of each track")
 	registerChoice(f, &opt)
+	own.register(f)
 	f.StringArrayVar(&opt.Tie, "tie", nil, "keep the tracks `A,B` on one pair (may be repeated)")
 	f.StringArrayVar(&opt.Apart, "apart", nil, "keep the tracks `A,B` on different pairs (may be repeated)")
 	f.StringArrayVar(&opt.Pin, "pin", nil, "put track A on pair 3: `A=3` (may be repeated)")
@@ -134,7 +143,7 @@ func useRig(cmd *cobra.Command, path string, opt *fold.Options) error {
 	if opt.Pairs > len(pairs) {
 		return fmt.Errorf("%s has %d free pairs, not %d; ask for fewer or leave --pairs out", path, len(pairs), opt.Pairs)
 	}
-	opt.Outputs = rig.Outputs(pairs)
+	opt.Outputs, opt.Devices = rig.Outputs(pairs), rig.Devices(pairs)
 	return nil
 }
 

@@ -24,6 +24,7 @@ func newSweep() *cobra.Command {
 		svg    string
 		force  bool
 		html   htmlPage
+		own    habitual
 	)
 	cmd := &cobra.Command{
 		Use:   "sweep FOLDER [--pairs 2..16]",
@@ -46,6 +47,9 @@ channel. It ends in a plain recommendation.`,
 				return usagef("--format %s: want text, json or csv", format)
 			}
 			if err := free(force, out, svg, html.file); err != nil {
+				return err
+			}
+			if err := own.load(cmd, &opt); err != nil {
 				return err
 			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
@@ -82,6 +86,7 @@ channel. It ends in a plain recommendation.`,
 	f.StringVar(&pairs, "pairs", "2..16", "numbers of pairs to try, `A..B`")
 	f.StringVar(&format, "format", "text", "text for people, json or csv for machines")
 	registerChoice(f, &opt)
+	own.register(f)
 	f.StringVar(&out, "out", "", "write to this `FILE` instead of the screen")
 	f.StringVar(&svg, "svg", "", "draw a picture into this `FILE` too")
 	f.BoolVar(&force, "force", false, "replace existing files")

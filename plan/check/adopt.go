@@ -58,6 +58,12 @@ func Adopt(s *fold.Session, a Adoption) (*sheet.Sheet, *sheet.Judgement, error) 
 	}
 	doc.Settings.Pairs, doc.Settings.Adopted = placed.Pairs, filepath.Base(a.Name)
 	keepBuses(doc, at, placed.Buses())
+	for n := range doc.Pairs {
+		for k := range doc.Pairs[n].Tracks {
+			t := &doc.Pairs[n].Tracks[k]
+			t.Place = placed.Placing(at[t.File])
+		}
+	}
 	doc.Remarks = remarks(judged, moved)
 	doc.Warnings = append(doc.Warnings, judged.Notes...)
 	for _, u := range judged.Unknown {

@@ -40,6 +40,7 @@ type explaining struct {
 	sheet  *sheet.Sheet
 	labels []int
 	names  []string
+	habit  map[int]sheet.Reason // of the live tracks that a habit of the engineer put where they are
 }
 
 // Explain gives the argument for a whole sheet (empty target), for one pair (its number or name) or for one track (its
@@ -52,6 +53,10 @@ func Explain(s *fold.Session, sheet *sheet.Sheet, target string) (*Explanation, 
 	e := &explaining{Session: s, sheet: sheet, labels: placed.Labels}
 	for _, p := range sheet.Pairs {
 		e.names = append(e.names, p.Name)
+	}
+	var err error
+	if e.habit, err = s.HabitReasons(e.labels, len(e.names)); err != nil {
+		return nil, err
 	}
 	x, err := e.argue(target, placed)
 	if err != nil {

@@ -5,22 +5,22 @@ import (
 	"strings"
 
 	"foldout/plan/sheet"
-	"foldout/plan/trade"
 )
 
 // ofPair argues for one pair.
 func (e *explaining) ofPair(q int) (*Explanation, error) {
 	pair := &e.sheet.Pairs[q]
-	x := &Explanation{Title: fmt.Sprintf("Pair %d, %s: outputs %d and %d", q+1, pair.Name, pair.Outputs[0], pair.Outputs[1])}
+	x := &Explanation{Title: fmt.Sprintf("Pair %d, %s: %s", q+1, pair.Name, strings.Replace(e.sheet.OutputsOf(q), fmt.Sprintf("outputs %d/", pair.Outputs[0]), fmt.Sprintf("outputs %d and ", pair.Outputs[0]), 1))}
 	members := e.on(q)
 	if len(members) == 0 {
 		x.Sections = append(x.Sections, Section{Head: "Free", Paragraphs: []string{"No track uses this pair. " + sentence(pair.Reason)}})
 		return x, nil
 	}
 	what := Section{Head: "What it holds", Paragraphs: []string{sentence(e.list(members))}}
-	if text := trade.Argument(e.busesOf(q)); text != "" {
+	if text := e.argument(q); text != "" {
 		what.Paragraphs = append(what.Paragraphs, text)
 	}
+	what.Paragraphs = append(what.Paragraphs, e.habitsOf(members)...)
 	what.Paragraphs = append(what.Paragraphs, e.extremes(q, members)...)
 	x.Sections = append(x.Sections, what)
 
@@ -111,7 +111,8 @@ func (e *explaining) whole() (*Explanation, error) {
 	for q, pair := range e.sheet.Pairs {
 		sec := Section{Head: fmt.Sprintf("Pair %d, %s", q+1, pair.Name)}
 		if members := e.on(q); len(members) > 0 {
-			sec.Paragraphs = append(sec.Paragraphs, strings.TrimSpace(sentence(e.list(members))+" "+trade.Argument(e.busesOf(q))))
+			sec.Paragraphs = append(sec.Paragraphs, strings.TrimSpace(sentence(e.list(members))+" "+e.argument(q)))
+			sec.Paragraphs = append(sec.Paragraphs, e.habitsOf(members)...)
 			sec.Spectrum = []SpectrumLine{e.spectrumOf("", members)}
 		} else {
 			sec.Paragraphs = append(sec.Paragraphs, "Free. "+sentence(pair.Reason))

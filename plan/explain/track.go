@@ -101,9 +101,10 @@ func (e *explaining) company(p, own, next int, centre []float64, at func(q int) 
 	} else {
 		sec.Paragraphs = append(sec.Paragraphs, fmt.Sprintf("It has pair %d to itself.", own+1))
 	}
-	if text := trade.Argument(e.busesOf(own)); text != "" {
+	if text := e.argument(own); text != "" {
 		sec.Paragraphs = append(sec.Paragraphs, text)
 	}
+	sec.Paragraphs = append(sec.Paragraphs, e.habitsOf([]int{p})...)
 	if next >= 0 {
 		a, b := e.Distance(p, centre), e.Distance(p, at(next))
 		text := fmt.Sprintf("In the space of roles and measures it lies %.2f from the middle of its pair and %.2f from that of the next best, pair %d (%s).", math.Sqrt(a), math.Sqrt(b), next+1, e.names[next])

@@ -72,7 +72,7 @@ func (s *Session) clashes(labels []int) bool {
 		at := func(r int) bool { return roles[r] }
 		for a := range roles {
 			for b := range roles {
-				if trade.HabitTogether(a, b, at) >= nobodys {
+				if s.habits.Together(a, b, at) >= nobodys {
 					return true
 				}
 			}

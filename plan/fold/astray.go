@@ -64,7 +64,7 @@ func (s *Session) Astray(labels []int, pairs int) []homes.Verdict {
 		}
 	}
 	out := make([]homes.Verdict, len(s.Live))
-	for i, v := range homes.New(units, pairs).Judge(s.opt.Seed) {
+	for i, v := range homes.New(units, pairs, s.habits).Judge(s.opt.Seed) {
 		for k, p := range members[i] {
 			out[p] = v[k]
 		}

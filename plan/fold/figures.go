@@ -57,5 +57,6 @@ func (s *Session) FoldLabels(k int) ([]int, error) {
 	if err != nil {
 		return nil, s.nameFailure(err, k)
 	}
-	return s.order(s.leaveFree(res.Labels, k), k), nil
+	labels, _ := s.leaveFree(res.Labels, k)
+	return s.order(labels, k), nil
 }

@@ -20,6 +20,7 @@ type Grouping struct {
 	Pairs      int       // number of pairs offered; some may be empty
 	Confidence []float64 // 0..1, how often the live track stayed when beliefs were shaken
 	RunnerUp   []int     // pair the live track would go to next; -1 if there is none that anybody would take
+	Free       []string  // why pairs stay free, the first of them first; the last holds for those beyond
 	Names      []string  // names kept from an older sheet, "" for a pair that is to be named anew; nil: all are
 }
 
@@ -35,9 +36,9 @@ func (s *Session) Fold(k int) (*Grouping, error) {
 	if err != nil {
 		return nil, s.nameFailure(err, k)
 	}
-	labels := s.leaveFree(res.Labels, k)
+	labels, cut := s.leaveFree(res.Labels, k)
 	labels = s.order(labels, k)
-	g := &Grouping{Labels: labels, Pairs: k, RunnerUp: make([]int, len(labels))}
+	g := &Grouping{Labels: labels, Pairs: k, Free: s.whyFree(cut), RunnerUp: make([]int, len(labels))}
 	centres := s.Centres(labels, k)
 	for p := range labels {
 		g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres)
@@ -96,15 +97,18 @@ const crowded = 14
 
 // leaveFree merges pairs that hold the same kind of track and nothing else, and pairs that cut a drum kit otherwise
 // than engineers do: cymbals or rooms may leave the close microphones, a mixture of them does not (common practice,
-// no source).
-func (s *Session) leaveFree(labels []int, k int) []int {
+// no source). It also says which kind each merger keeps whole. With Options.UseAll it merges nothing.
+func (s *Session) leaveFree(labels []int, k int) (left []int, whole []string) {
 	labels = slices.Clone(labels)
+	if s.opt.UseAll {
+		return labels, nil
+	}
 	for {
 		kinds, sizes := s.kinds(labels, k)
 		merged := false
 		for a := range k {
 			for b := a + 1; b < k && !merged; b++ {
-				if !samePlace(kinds[a], kinds[b]) || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
+				if !samePlace(kinds[a], kinds[b]) || s.habits.Parts(s.rolesOn(labels, a), s.rolesOn(labels, b)) || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
 					continue
 				}
 				for p, l := range labels {
@@ -113,12 +117,59 @@ func (s *Session) leaveFree(labels []int, k int) []int {
 					}
 				}
 				merged = true
+				whole = append(whole, s.wholeOf(labels, a))
 			}
 		}
 		if !merged {
-			return labels
+			return labels, whole
 		}
 	}
+}
+
+// wholeOf names what a pair holds: its one kind, or the drum kit.
+func (s *Session) wholeOf(labels []int, pair int) string {
+	buses := map[string]bool{}
+	name := ""
+	for p, l := range labels {
+		if l == pair {
+			name = s.Bus(p)
+			buses[name] = true
+		}
+	}
+	if len(buses) > 1 {
+		return "tracks of one kind"
+	}
+	return strings.ToLower(name)
+}
+
+// whyFree says why pairs stay free: a further one would have cut what a merger kept whole; or there is nothing more to part.
+func (s *Session) whyFree(whole []string) []string {
+	var out []string
+	for _, what := range whole {
+		out = append(out, fmt.Sprintf("free: it would only cut the %s in two (--use-all does that)", what))
+	}
+	return append(out, fmt.Sprintf("free: there are only %s to part, tracks that are tied counting as one", sheet.Plural(s.parts(), "thing", "things")))
+}
+
+// parts counts what a fold can part: tracks, those that are tied together once.
+func (s *Session) parts() int {
+	n := len(s.Live)
+	for _, u := range s.units {
+		n -= len(u) - 1
+	}
+	return n
+}
+
+// rolesOn lists the likeliest role of each track on a pair.
+func (s *Session) rolesOn(labels []int, pair int) []int {
+	var out []int
+	for p, l := range labels {
+		if l == pair {
+			role, _ := s.Belief[s.Live[p]].Best()
+			out = append(out, trade.RoleIndex[role])
+		}
+	}
+	return out
 }
 
 // samePlace tells whether two pairs, given by the kinds of track they hold, had better be one.

@@ -12,7 +12,8 @@ import (
 // Grow folds the session onto k pairs by splitting the pairs of an older sheet: no two tracks that were on different
 // pairs come together, and a pair that need not be split stays as it is, number and name. Pairs are split along their
 // buses where they hold several, then along kinds of track; each time the split that lowers the spread within pairs
-// most. A bus that holds one kind of track is cut only if it is crowded; pairs may stay free.
+// most. A bus that holds one kind of track is cut only if it is crowded; pairs may stay free. With Options.UseAll any bus is
+// cut before a pair stays free. The part of a split pair that stays keeps its name if somebody gave it one.
 //
 // Tracks that the sheet does not know join the pair that holds their like. Sheets with more pairs in use than k are an
 // error. The confidence of a grown grouping is the probability that the track is in place by the company it keeps.
@@ -21,7 +22,15 @@ func (s *Session) Grow(old *sheet.Sheet, k int) (*Grouping, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.settled(labels, k, names)
+	g, err := s.settled(labels, k, names)
+	if err != nil {
+		return nil, err
+	}
+	g.Free = []string{"free: no pair holds kinds of track that want to be apart (--use-all cuts what there is)"}
+	if s.opt.UseAll {
+		g.Free = []string{"free: nothing is left to be cut"}
+	}
+	return g, nil
 }
 
 // GrowLabels is Grow without the question how firm each place is: the pair of each live track, and the names of the pairs
@@ -39,6 +48,11 @@ func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []str
 	}
 	s.joinLike(labels, old)
 	atoms := s.growAtoms(labels, placed.buses)
+	least := leastSplit
+	if s.opt.UseAll {
+		least = 0
+	}
+	given := givenNames(old)
 	names = make([]string, k)
 	for q, p := range old.Pairs[:min(k, len(old.Pairs))] {
 		if len(p.Tracks) > 0 {
@@ -50,7 +64,7 @@ func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []str
 		if free < 0 {
 			break
 		}
-		from, moving, gain := -1, []int(nil), leastSplit
+		from, moving, gain := -1, []int(nil), least
 		for q := range k {
 			m, g, err := s.bestSplit(labels, atoms, q)
 			if err != nil {
@@ -69,7 +83,9 @@ func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []str
 				labels[p] = free
 			}
 		}
-		names[from], names[free] = "", ""
+		if names[free] = ""; !given[names[from]] {
+			names[from] = ""
+		}
 	}
 	return labels, names, s.togetherAgainstWill(labels)
 }
@@ -188,7 +204,7 @@ func (s *Session) cutCrowd(labels []int, q int) ([]int, float64, error) {
 			on = append(on, p)
 		}
 	}
-	if len(on) <= crowded {
+	if len(on) <= crowded && !s.opt.UseAll || len(on) < 2 {
 		return nil, 0, nil
 	}
 	at := map[int]int{}

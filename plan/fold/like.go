@@ -26,7 +26,12 @@ func (s *Session) Like(other *sheet.Sheet) (*Grouping, error) {
 	for q, p := range other.Pairs {
 		names[q] = p.Name
 	}
-	return s.settled(labels, len(other.Pairs), names)
+	g, err := s.settled(labels, len(other.Pairs), names)
+	if err != nil {
+		return nil, err
+	}
+	g.Free = []string{"free: nothing here is like what it holds in the other song"}
+	return g, nil
 }
 
 // likeReach is the squared distance in the tree of roles at which one role's place says e times less about another's
@@ -131,7 +136,7 @@ func (s *Session) roleVotes(sheet *sheet.Sheet) [][]float64 {
 				continue
 			}
 			for r := range trade.Roles {
-				votes[q][r] += math.Exp(-trade.TreeDistance(r, o) / likeReach)
+				votes[q][r] += math.Exp(-s.habits.Height(r, o) / likeReach)
 			}
 		}
 	}

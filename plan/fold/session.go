@@ -17,6 +17,7 @@ import (
 	"foldout/features"
 	"foldout/features/kinship"
 	"foldout/plan/company"
+	"foldout/plan/habits"
 	"foldout/plan/roles"
 	"foldout/plan/sheet"
 )
@@ -47,6 +48,7 @@ type Session struct {
 	pins    map[int]int
 	opt     Options
 	merits  func() *Merits // what the figures of all folds share, made at the first one
+	habits  *habits.Space  // where the engineer's habits put the roles; nil: the trade's tree does
 }
 
 // Prepare reads names, hears roles, finds kin and lays out the space. Analyses need sketches. Options that name
@@ -79,7 +81,16 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 		return nil, &OptionError{err}
 	}
 	s.agree()
-	s.layOut()
+	if opt.Habits != nil {
+		own, err := habits.NewSpace(opt.Habits)
+		if err != nil {
+			return nil, &OptionError{fmt.Errorf("habits of %s: %w", opt.Habits.Name, err)}
+		}
+		s.habits = own
+	}
+	if err := s.layOut(); err != nil {
+		return nil, err
+	}
 	s.merits = sync.OnceValue(s.makeMerits)
 	return s, nil
 }

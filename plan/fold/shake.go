@@ -188,7 +188,7 @@ func (s *Session) unthinkable(p int, labels []int, pair int) bool {
 		}
 		other, _ := s.Belief[s.Live[o]].Best()
 		at := func(r int) bool { return false }
-		never = never && trade.HabitTogether(trade.RoleIndex[role], trade.RoleIndex[other], at) >= 1
+		never = never && s.habits.Together(trade.RoleIndex[role], trade.RoleIndex[other], at) >= 1
 	}
 	return never
 }

@@ -53,15 +53,14 @@ func finite(v float64) float64 {
 }
 
 // layOut places the live tracks in the space. Each of the tree's branches is a column holding the probability of the
-// roles below it; measures follow, robustly standardised.
+// roles below it, or the engineer's habits give the columns; measures follow, robustly standardised.
 func (s *Session) layOut() error {
 	n := len(s.Live)
 	if n == 0 {
 		return nil
 	}
-	for _, b := range trade.Branches {
-		s.Columns = append(s.Columns, column{name: b.Name, Scale: b.Scale})
-	}
+	s.Columns = s.roleColumns()
+	first := len(s.Columns)
 	for i := range measures {
 		s.Columns = append(s.Columns, column{name: measures[i].Name, Scale: math.Sqrt(measureWeight), Raw: &measures[i]})
 	}
@@ -82,7 +81,6 @@ func (s *Session) layOut() error {
 		}
 		s.weights[p] *= math.Pow(math.Max(leastWeight, s.Belief[i].certainty()), certaintyPower)
 	}
-	first := len(trade.Branches)
 	raw := mat.NewDense(n, len(measures), nil)
 	for p, i := range s.Live {
 		for m := range measures {
@@ -104,8 +102,28 @@ func (s *Session) layOut() error {
 // farthest is how many spreads from the middle a measure counts at most.
 const farthest = 3
 
-// place sets the branch coordinates of the live track p.
+// roleColumns are the columns in which tracks lie by their roles: the branches of the trade's tree, or the axes on which the
+// engineer's habits lay the roles out.
+func (s *Session) roleColumns() []column {
+	var out []column
+	if s.habits != nil {
+		for range s.habits.At[0] {
+			out = append(out, column{name: "habit", Scale: 1})
+		}
+		return out
+	}
+	for _, b := range trade.Branches {
+		out = append(out, column{name: b.Name, Scale: b.Scale})
+	}
+	return out
+}
+
+// place sets the coordinates of the live track p in the columns of the roles.
 func (s *Session) place(p int, belief Belief) {
+	if s.habits != nil {
+		s.habits.Lay(s.Space.RawRowView(p)[:len(s.habits.At[0])], belief)
+		return
+	}
 	for c, b := range trade.Branches {
 		var q float64
 		for _, r := range b.Roles {

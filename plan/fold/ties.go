@@ -102,12 +102,12 @@ func (s *Session) obey() error {
 		}
 	}
 	for _, spec := range s.opt.Pin {
-		cut := strings.LastIndex(spec, "=") // the name may hold one too
-		k, err := strconv.Atoi(strings.TrimSpace(spec[cut+1:]))
-		if cut < 0 || err != nil || k < 1 || k > s.opt.Pairs {
+		name, pair, ok := cutLast(spec, "=")
+		k, err := strconv.Atoi(strings.TrimSpace(pair))
+		if !ok || err != nil || k < 1 || k > s.opt.Pairs {
 			return fmt.Errorf("--pin %s: want TRACK=PAIR with a pair from 1 to %d", spec, s.opt.Pairs)
 		}
-		i, err := s.Find(strings.TrimSpace(spec[:cut]))
+		i, err := s.Find(unquoted(name))
 		if err != nil {
 			return fmt.Errorf("--pin %s: %w", spec, err)
 		}
@@ -120,26 +120,44 @@ func (s *Session) obey() error {
 	return nil
 }
 
-// named reads a list of at least two track names, none of them twice. A name may hold commas itself.
+// cutLast cuts text at the last sep.
+func cutLast(text, sep string) (before, after string, found bool) {
+	if i := strings.LastIndex(text, sep); i >= 0 {
+		return text[:i], text[i+len(sep):], true
+	}
+	return text, "", false
+}
+
+// unquoted is a name without the quotes around it, if it has any.
+func unquoted(name string) string {
+	name = strings.TrimSpace(name)
+	if len(name) > 1 && strings.HasPrefix(name, `"`) && strings.HasSuffix(name, `"`) {
+		return name[1 : len(name)-1]
+	}
+	return name
+}
+
+// named reads a list of at least two track names, none of them twice. A name may hold commas itself, with or without quotes.
 func (s *Session) named(list string) ([]int, error) {
 	var ids []int
-	if !strings.Contains(list, ",") {
-		return nil, fmt.Errorf("want at least two track names, separated by a comma")
+	names := sheet.Names(list)
+	if len(names) < 2 {
+		return nil, fmt.Errorf("want at least two track names, separated by a comma; a name that holds a comma stands in quotes")
 	}
-	names := strings.Split(list, ",")
+	parts := strings.Split(list, ",")
 	files := s.files()
 	find := sheet.NewFinder(files)
 	for _, fits := range []func(name string) bool{
 		func(name string) bool { return slices.Contains(files, name) }, // files as they are called go before what people call them
 		func(name string) bool { return len(find.All(name)) == 1 },
 	} {
-		if whole := whole(names, fits); whole != nil {
+		if whole := whole(parts, fits); whole != nil {
 			names = whole
 			break
 		}
 	}
 	for _, name := range names {
-		i, err := s.Find(strings.TrimSpace(name))
+		i, err := s.Find(name)
 		if err != nil {
 			return nil, err
 		}

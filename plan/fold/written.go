@@ -49,8 +49,13 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 	trade.KeepNames(names, g.Names)
 	labels := trade.DistinctBuses(buses)
 	centres := s.Centres(g.Labels, g.Pairs)
+	habit, err := s.HabitReasons(g.Labels, g.Pairs)
+	if err != nil {
+		return nil, err
+	}
+	free := 0
 	for l := range members {
-		pair := sheet.Pair{Name: names[l], Outputs: s.outputs(l), Buses: labels[l], Tracks: []sheet.Placement{}}
+		pair := sheet.Pair{Name: names[l], Outputs: s.outputs(l), Device: s.device(l), Buses: labels[l], Tracks: []sheet.Placement{}}
 		if pair.Buses == nil {
 			pair.Buses = []string{}
 		}
@@ -72,10 +77,18 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 			if next < 0 { // nobody would move it; what sets it apart shows best against the nearest pair
 				next = s.RunnerUp(p, l, centres)
 			}
-			place.Reasons = append(place.Reasons, s.reasons(g.Labels, p, next, names, centres)...)
+			if r, ok := habit[p]; ok {
+				place.Reasons = append(place.Reasons, r)
+			}
+			reasons := s.reasons(g.Labels, p, next, names, centres)
+			place.Reasons = append(place.Reasons, reasons[:min(len(reasons), max(1, mostReasons-len(place.Reasons)))]...)
 			pair.Tracks = append(pair.Tracks, place)
 		}
 		pair.Reason = s.pairReason(members[l])
+		if len(members[l]) == 0 {
+			pair.Reason = g.whyFree(free)
+			free++
+		}
 		doc.Pairs = append(doc.Pairs, pair)
 	}
 	if err := s.figures(doc, g); err != nil {
@@ -141,6 +154,14 @@ func (s *Session) outputs(pair int) [2]int {
 	return [2]int{2*pair + 1, 2*pair + 2}
 }
 
+// device is the interface of a pair's outputs, "" where none is known.
+func (s *Session) device(pair int) string {
+	if pair < len(s.opt.Devices) {
+		return s.opt.Devices[pair]
+	}
+	return ""
+}
+
 // compareOnSheet orders tracks by role, then as they came.
 func (s *Session) compareOnSheet(a, b int) int {
 	ra, _ := s.own(s.Live[a]).Best()
@@ -178,10 +199,18 @@ func (s *Session) tieDecided(i, p, own int, centres *mat.Dense) bool {
 	return false
 }
 
+// whyFree says why the nth free pair is free.
+func (g *Grouping) whyFree(n int) string {
+	if len(g.Free) == 0 {
+		return "free: no track was put on it"
+	}
+	return g.Free[min(n, len(g.Free)-1)]
+}
+
 // pairReason says what the members of a pair share.
 func (s *Session) pairReason(members []int) string {
 	if len(members) == 0 {
-		return "free: another pair would only cut one kind of track in two"
+		return ""
 	}
 	var crest, centroid []float64
 	kinds := map[string]int{}

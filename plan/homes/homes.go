@@ -8,6 +8,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"foldout/plan/habits"
 	"foldout/plan/trade"
 )
 
@@ -15,8 +16,8 @@ import (
 // role, but for the few that stand anywhere. Which role a track has is a Belief; which homes the roles have is found
 // from all tracks together, so that a pair is what most of its tracks make it, and the few wrong ones do not.
 //
-// Habits of the trade enter as weak prior odds: roles that sit well together (habitTogether) and roles that are seldom
-// parted (habitBond). A few tracks outvote them.
+// Habits of the trade, or of the engineer, enter as weak prior odds: roles that sit well together and roles that are seldom
+// parted. A few tracks outvote them.
 //
 // The unknown homes are sampled (Gibbs sampling, Geman and Geman, IEEE Trans. Pattern Anal. 6, 1984): each role in turn
 // draws its homes given those of all others. What is counted over the samples is the probability that a track is on no
@@ -24,12 +25,13 @@ import (
 type Model struct {
 	pairs int
 	units []Unit
-	roles []int       // indices of the roles that can be sampled: those anybody may have
-	mass  []float64   // expected number of tracks of each role
-	holds [][]float64 // pairs x roles: expected number of tracks of the role on the pair
-	at    [][2]int    // homes of each role; the second is -1 if there is one only
-	stray float64     // share of the tracks that stand anywhere
-	parts [][]float64 // units x roles: part of each, kept while homes are drawn; 0 for roles the unit cannot have
+	roles []int         // indices of the roles that can be sampled: those anybody may have
+	mass  []float64     // expected number of tracks of each role
+	holds [][]float64   // pairs x roles: expected number of tracks of the role on the pair
+	at    [][2]int      // homes of each role; the second is -1 if there is one only
+	stray float64       // share of the tracks that stand anywhere
+	parts [][]float64   // units x roles: part of each, kept while homes are drawn; 0 for roles the unit cannot have
+	own   *habits.Space // of the engineer, nil for the trade's
 }
 
 // Unit is a set of tracks that carry one performance and so have one role.
@@ -59,8 +61,8 @@ const (
 	jointMoves    = 0.25 // part of the members of a unit on one pair, after the first, that got there with it
 )
 
-// New prepares the model for a number of pairs.
-func New(units []Unit, pairs int) *Model {
+// New prepares the model for a number of pairs. own are the habits of the engineer, nil for those of the trade.
+func New(units []Unit, pairs int, own *habits.Space) *Model {
 	for i := range units {
 		units[i].alone = make([]float64, len(units[i].On))
 		for m, q := range units[i].On {
@@ -71,7 +73,7 @@ func New(units []Unit, pairs int) *Model {
 		}
 		units[i].place = onePlace(units[i].On)
 	}
-	h := &Model{pairs: pairs, units: units, mass: make([]float64, len(trade.Roles)), at: make([][2]int, len(trade.Roles)), holds: make([][]float64, pairs), parts: make([][]float64, len(units))}
+	h := &Model{pairs: pairs, units: units, own: own, mass: make([]float64, len(trade.Roles)), at: make([][2]int, len(trade.Roles)), holds: make([][]float64, pairs), parts: make([][]float64, len(units))}
 	for i := range h.parts {
 		h.parts[i] = make([]float64, len(trade.Roles))
 	}
@@ -212,7 +214,7 @@ func (h *Model) company(r int) float64 {
 		var clash, mass float64
 		for _, o := range h.roles {
 			if o != r && h.lives(o, q) {
-				clash += h.mass[o] * trade.HabitTogether(r, o, at)
+				clash += h.mass[o] * h.own.Together(r, o, at)
 				mass += h.mass[o]
 			}
 		}
@@ -222,7 +224,7 @@ func (h *Model) company(r int) float64 {
 		// the others mind the newcomer as much as it weighs among them
 		for _, o := range h.roles {
 			if o != r && h.lives(o, q) {
-				s -= togetherNats * trade.HabitTogether(r, o, at) * h.mass[r] / (mass + h.mass[r])
+				s -= togetherNats * h.own.Together(r, o, at) * h.mass[r] / (mass + h.mass[r])
 			}
 		}
 	}
@@ -241,7 +243,7 @@ func (h *Model) parted(r int) float64 {
 			}
 		}
 		if all > leastRoleMass {
-			worst = max(worst, b.Strength*away/max(1, all))
+			worst = max(worst, b.Strength*h.own.Held(r, b.Others)*away/max(1, all))
 		}
 	}
 	return worst

@@ -18,7 +18,7 @@ func TestThePriorOfHomesCountsEachThingOnce(t *testing.T) {
 		u.Belief[trade.RoleIndex[role]] = 1
 		return u
 	}
-	h := New([]Unit{unit("electric guitar", 0), unit("acoustic guitar", 0), unit("electric guitar", 1)}, 2)
+	h := New([]Unit{unit("electric guitar", 0), unit("acoustic guitar", 0), unit("electric guitar", 1)}, 2, nil)
 	electric, acoustic := trade.RoleIndex["electric guitar"], trade.RoleIndex["acoustic guitar"]
 	h.at[electric], h.at[acoustic] = [2]int{0, -1}, [2]int{0, -1}
 	assert.InDelta(t, -idleNats, h.prior(), 1e-12)
@@ -48,7 +48,7 @@ func TestWhatUnitsSayIsTheSumOfTheirProbabilities(t *testing.T) {
 			}
 			units = append(units, u)
 		}
-		h := New(units, pairs)
+		h := New(units, pairs, nil)
 		h.start(rng, false)
 		h.stray = 0.15
 		for _, r := range h.roles {

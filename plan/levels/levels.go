@@ -35,8 +35,9 @@ type Levels struct {
 	RateHz       int           `json:"sample_rate_hz"`
 	DurationS    float64       `json:"duration_s"`
 	Pairs        []Pair        `json:"pairs"`
-	Total        Sum           `json:"total"` // of all pairs, before any trim
-	Common       Trim          `json:"common_trim"`
+	Total        Sum           `json:"total"`           // of all pairs, before any trim
+	Common       Trim          `json:"common_trim"`     // of all pairs alike
+	Interfaces   []Box         `json:"interface_trims"` // of all pairs of an interface alike, so that the balance holds at the unit
 	Notes        []string      `json:"notes"`
 	Cautions     []string      `json:"cautions"`
 }
@@ -60,6 +61,16 @@ type Pair struct {
 	OverCount           int         `json:"over_count"` // stretches without a gap in which either side is beyond the limit
 	OverS               float64     `json:"over_s"`     // length of them all
 	Offenders           []Offender  `json:"offenders"`  // tracks that cause the overs, the worst first
+}
+
+// Box is an interface and the gain for its pairs. Where interfaces put out different levels at full scale, the hotter one is turned
+// down by the difference, so that the mix reaches the unit in its own balance; the least trim of any pair then sets them
+// all. Where they do not differ, every gain is the common trim.
+type Box struct {
+	Interface    string  `json:"interface"`
+	FullScaleDBu float64 `json:"full_scale_dbu"`
+	GainDB       float64 `json:"gain_db"`
+	Pairs        []int   `json:"pairs"`
 }
 
 // Sum holds the figures of a stereo sum. Levels are null (minus infinity) for silence.

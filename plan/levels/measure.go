@@ -29,7 +29,7 @@ func Measure(ctx context.Context, sheet *sheet.Sheet, r *rig.Rig, opt Options) (
 		return nil, errors.New("the sheet has no pairs")
 	}
 	if r == nil {
-		r = rig.Plain(len(sheet.Pairs))
+		sheet, r = patch.Plain(sheet)
 	}
 	patched, err := patch.Make(sheet, r)
 	if err != nil {
@@ -59,7 +59,10 @@ func Measure(ctx context.Context, sheet *sheet.Sheet, r *rig.Rig, opt Options) (
 			l.Notes = append(l.Notes, fmt.Sprintf("pair %d (%s): %d samples of its tracks are no numbers (NaN or infinite) and were taken as silence", p.Number, p.Name, n))
 		}
 	}
-	l.Common = common(l.Pairs)
+	l.Common, l.Interfaces = common(l.Pairs), boxes(l.Pairs)
+	if l.Differ() {
+		l.Notes = append(l.Notes, l.differWords())
+	}
 	l.Notes = append(l.Notes, l.remarks(sheet)...)
 	if zero := r.Alignment.DBu - r.Alignment.VU; zero != r.Summing.OperatingDBu {
 		l.Notes = append(l.Notes, fmt.Sprintf("0 VU is %+g dBu by the alignment, the unit's operating level %+g dBu: trims aim at the latter", zero, r.Summing.OperatingDBu))

@@ -51,21 +51,24 @@ func inOrder(sheet *sheet.Sheet) bool {
 // asRig reports whether the outputs are those of the rig's free pairs, in their order.
 func asRig(sheet *sheet.Sheet, free []rig.Pair) bool {
 	for n, p := range sheet.Pairs {
-		if n >= len(free) || p.Outputs != free[n].Outputs {
+		if n >= len(free) || p.Outputs != free[n].Outputs || p.Device != "" && p.Device != free[n].Interface {
 			return false
 		}
 	}
 	return true
 }
 
-// byNumber takes the sheet's output numbers at their word. With several interfaces a number means the first one that
-// still has that pair free.
+// byNumber takes the sheet's interfaces and output numbers at their word. Where the sheet names no interface of the rig, a number
+// means the first one that still has that pair free.
 func byNumber(sheet *sheet.Sheet, r *rig.Rig, free, used []rig.Pair) (faults rig.Faults) {
 	taken := make([]bool, len(free))
 	owner := map[[2]int]int{}
 next:
 	for n, p := range sheet.Pairs {
 		for k, f := range free {
+			if _, known := r.Interface(p.Device); known && p.Device != f.Interface {
+				continue
+			}
 			if !taken[k] && f.Outputs == p.Outputs {
 				used[n], taken[k] = f, true
 				owner[p.Outputs] = n + 1

@@ -81,7 +81,7 @@ func Make(sheet *sheet.Sheet, r *rig.Rig) (*Patch, error) {
 		return nil, fmt.Errorf("the sheet has no pairs to patch")
 	}
 	if r == nil {
-		r = rig.Plain(len(sheet.Pairs))
+		sheet, r = Plain(sheet)
 	}
 	free, left, err := r.Pairs()
 	if err != nil {
@@ -138,11 +138,15 @@ func (p *Patch) lane(number int, sp sheet.Pair, at rig.Pair, r *rig.Rig) Lane {
 		l.Tracks = append(l.Tracks, t.File)
 	}
 	box, _ := r.Interface(at.Interface)
+	out := "out"
+	if len(r.Interfaces) > 1 { // whose outputs
+		out = at.Interface
+	}
 	for side := range sides {
 		l.Lines[side] = Line{
 			Side: sides[side], Output: at.Outputs[side], From: end(box.Connector, at.Outputs[side]),
 			SummingInput: at.SummingInputs[side], To: end(r.Summing.Connector, at.SummingInputs[side]),
-			Label: fmt.Sprintf("P%d %s | out %d > in %d | %s", number, sides[side], at.Outputs[side], at.SummingInputs[side], sp.Name),
+			Label: fmt.Sprintf("P%d %s | %s %d > in %d | %s", number, sides[side], out, at.Outputs[side], at.SummingInputs[side], sp.Name),
 		}
 	}
 	return l
@@ -153,11 +157,15 @@ func (p *Patch) comeBack(r *rig.Rig) {
 		return
 	}
 	box, _ := r.Interface(r.Return.Interface)
+	in := "in"
+	if len(r.Interfaces) > 1 {
+		in = r.Return.Interface + " in"
+	}
 	p.Return = Return{Interface: r.Return.Interface, Inputs: r.Return.Inputs, PrintTrack: r.Return.PrintTrack}
 	for side := range sides {
 		p.Return.From[side] = end(r.Summing.OutputConnector, side+1)
 		p.Return.To[side] = end(box.InputConnector, r.Return.Inputs[side])
-		p.Return.Label[side] = fmt.Sprintf("RET %s | sum out > in %d | %s", sides[side], r.Return.Inputs[side], r.Return.PrintTrack)
+		p.Return.Label[side] = fmt.Sprintf("RET %s | sum out > %s %d | %s", sides[side], in, r.Return.Inputs[side], r.Return.PrintTrack)
 	}
 }
 
@@ -168,4 +176,13 @@ func trackName(file string) string {
 		return name
 	}
 	return base
+}
+
+// Plain is the rig that is assumed for a sheet where none is given. The outputs of a sheet that was made for several interfaces
+// mean nothing to it; that sheet is returned with plain ones.
+func Plain(doc *sheet.Sheet) (*sheet.Sheet, *rig.Rig) {
+	if slices.ContainsFunc(doc.Pairs, func(p sheet.Pair) bool { return p.Device != doc.Pairs[0].Device }) {
+		doc = doc.WithoutRig()
+	}
+	return doc, rig.Plain(len(doc.Pairs))
 }

@@ -77,10 +77,14 @@ const hues = 7
 
 func lanes(s *sheet.Sheet) []laneView {
 	var out []laneView
+	several := slices.ContainsFunc(s.Pairs, func(p sheet.Pair) bool { return p.Device != s.Pairs[0].Device })
 	for n, p := range s.Pairs {
 		number := n + 1
 		l := laneView{Number: number, Hue: hue(number), Hatch: hatch(number), Name: plain(p.Name), Outputs: p.Outputs, Reason: typeset(plain(p.Reason)),
 			Free: len(p.Tracks) == 0, Tracks: len(p.Tracks)}
+		if several {
+			l.Interface = plain(p.Device)
+		}
 		var sum bands
 		for i := range p.Tracks {
 			sum.add(powerOf(&p.Tracks[i].Measured))

@@ -86,7 +86,7 @@ func levelsOf(l *levels.Levels) *levelsView {
 			v.Overs = append(v.Overs, typeset(text))
 		}
 	}
-	if l.Common.Pair > 0 {
+	if l.Common.Pair > 0 && !l.Differ() { // else a note says what each interface wants
 		v.Common = typeset(fmt.Sprintf("Trims of single pairs change the balance of the mix. To keep it, move all pairs by %s dB, which pair %d sets.", signedDecibels(l.Common.GainDB), l.Common.Pair))
 	}
 	for _, n := range l.Notes {

@@ -118,7 +118,7 @@ func (v *view) plug(p *patch.Patch) {
 		lane := &v.Lanes[l.Number-1]
 		lane.Outputs = [2]int{l.Lines[0].Output, l.Lines[1].Output}
 		lane.Inputs = fmt.Sprintf("inputs %d/%d", l.Lines[0].SummingInput, l.Lines[1].SummingInput)
-		if len(boxes) > 1 {
+		if lane.Interface = ""; len(boxes) > 1 {
 			lane.Interface = plain(l.Interface)
 		}
 	}

@@ -44,6 +44,15 @@ func Outputs(pairs []Pair) [][2]int {
 	return out
 }
 
+// Devices returns the interfaces of pairs, in their order.
+func Devices(pairs []Pair) []string {
+	out := make([]string, len(pairs))
+	for i, p := range pairs {
+		out[i] = p.Interface
+	}
+	return out
+}
+
 // free pairs up what monitors and reservations leave: neighbours (odd, even) first, then what remains in order.
 func (i *Interface) free() (pairs []Pair, notes []string) {
 	var left []int

@@ -50,8 +50,8 @@ func (f *Finder) One(name string) (int, error) {
 	case 1:
 		return hits[0], nil
 	case 0:
-		if near := f.near(name); len(near) > 0 {
-			return 0, fmt.Errorf("no track is called %q; did you mean %s?", name, strings.Join(near, " or "))
+		if near := f.Near(name); near != "" {
+			return 0, fmt.Errorf("no track is called %q; did you mean %s?", name, near)
 		}
 		return 0, fmt.Errorf("no track is called %q; names are file names, with or without .wav", name)
 	}
@@ -66,6 +66,9 @@ const (
 	mostNear  = 3   // names to suggest
 	nearShare = 0.6 // similarity below which a suggestion would be a guess (chosen by trying misspelt names)
 )
+
+// Near names the tracks that one which fits none may be meant for, "" if none comes near: "01 Kick In" or "02 Kick Out".
+func (f *Finder) Near(name string) string { return strings.Join(f.near(name), " or ") }
 
 // near lists names like one that fits no track: those that contain it, or else the most similar.
 func (f *Finder) near(name string) []string {

@@ -30,6 +30,7 @@ type ManualRow struct {
 	Track string
 	Pair  int // from 1; 0 where the cell is empty
 	Bus   string
+	Place
 }
 
 // maxManualBytes bounds what is read as a manual sheet.
@@ -51,7 +52,7 @@ func LoadManual(path string) (*Manual, error) {
 }
 
 // ReadManual reads a manual sheet as people and spreadsheets write them: a header with the columns track and pair and
-// perhaps bus and pair_name, in any order and case, among any others; separated by comma, semicolon or tab; UTF-8 with or
+// perhaps bus, pair_name, pan and gain, in any order and case and in one of seven languages, among any others; separated by comma, semicolon or tab; UTF-8 with or
 // without byte order mark, UTF-16, or Windows-1252; any line ends; quotes where they are needed or not. A pair is a
 // number ("3", "Pair 3"), two line outputs ("5/6") or a name; names are numbered as they first appear. Text
 // that begins with { is read as a sheet saved as JSON.
@@ -108,14 +109,6 @@ func decodeText(data []byte) (string, []string, error) {
 	return strings.ReplaceAll(text, "\r", "\n"), notes, nil
 }
 
-// Headings of the columns, in lower case without spaces and signs.
-var (
-	trackHeadings = []string{"track", "file", "filename", "trackname", "tracks", "audiofile"}
-	pairHeadings  = []string{"pair", "pairs", "outputpair", "stereopair", "outputs", "output", "stem"}
-	busHeadings   = []string{"bus", "group", "buss"}
-	nameHeadings  = []string{"pairname", "stemname"}
-)
-
 func (m *Manual) parse(text string) error {
 	separators := ",;\t|"
 	first, rest, _ := strings.Cut(text, "\n")
@@ -130,36 +123,19 @@ func (m *Manual) parse(text string) error {
 		if err != nil {
 			continue
 		}
-		track, pair := column0(head, trackHeadings), column0(head, pairHeadings)
+		track, pair := column(head, trackHeadings), column(head, pairHeadings)
 		if track < 0 || pair < 0 {
 			continue
 		}
-		bus, name := column0(head, busHeadings), column0(head, nameHeadings)
-		return m.rows(r, skipped, track, pair, bus, name)
+		return m.rows(r, skipped, columns{track, pair, column(head, busHeadings), column(head, nameHeadings), column(head, panHeadings), column(head, gainHeadings)})
 	}
-	return fmt.Errorf("no header with the columns track and pair was found; the first line reads %q. Want a table such as\n  track,pair,bus\n  Kick In.wav,1,Drums", cut(first, 60))
+	return fmt.Errorf("no header with the columns track and pair was found (headings may be English, German, French, Spanish, Italian, Portuguese or Dutch); the first line reads %q. Want a table such as\n  track,pair,bus\n  Kick In.wav,1,Drums", cut(first, 60))
 }
 
-// column0 finds the first column whose heading is one of those wanted, -1 for none.
-func column0(head, wanted []string) int {
-	for _, w := range wanted {
-		for i, h := range head {
-			if strings.Map(plainLetter, strings.ToLower(h)) == w {
-				return i
-			}
-		}
-	}
-	return -1
-}
+// columns are the positions of the columns of a table, -1 for one that is not there.
+type columns struct{ track, pair, bus, name, pan, gain int }
 
-func plainLetter(r rune) rune {
-	if r >= 'a' && r <= 'z' {
-		return r
-	}
-	return -1
-}
-
-func (m *Manual) rows(r *csv.Reader, skipped, track, pair, bus, name int) error {
+func (m *Manual) rows(r *csv.Reader, skipped int, at columns) error {
 	cell := func(row []string, i int) string {
 		if i < 0 || i >= len(row) {
 			return ""
@@ -176,10 +152,14 @@ func (m *Manual) rows(r *csv.Reader, skipped, track, pair, bus, name int) error 
 			return fmt.Errorf("faulty table: %w", err)
 		}
 		line, _ := r.FieldPos(0)
-		if t := cell(row, track); t != "" {
-			m.Rows = append(m.Rows, ManualRow{Line: line + skipped, Track: t, Bus: cell(row, bus)})
-			cells, names = append(cells, cell(row, pair)), append(names, cell(row, name))
-		} else if c := cell(row, pair); c != "" {
+		if t := cell(row, at.track); t != "" {
+			place, err := placeOf(cell(row, at.pan), cell(row, at.gain))
+			if err != nil {
+				return fmt.Errorf("line %d: %w", line+skipped, err)
+			}
+			m.Rows = append(m.Rows, ManualRow{Line: line + skipped, Track: t, Bus: cell(row, at.bus), Place: place})
+			cells, names = append(cells, cell(row, at.pair)), append(names, cell(row, at.name))
+		} else if c := cell(row, at.pair); c != "" {
 			m.Notes = append(m.Notes, fmt.Sprintf("line %d has no track (pair %s); left out", line+skipped, c))
 		}
 	}
@@ -202,7 +182,7 @@ func (s *Sheet) Manual() *Manual {
 	for n, p := range s.Pairs {
 		m.Names = append(m.Names, p.Name)
 		for _, t := range p.Tracks {
-			m.Rows = append(m.Rows, ManualRow{Line: len(m.Rows) + 1, Track: t.File, Pair: n + 1, Bus: t.Bus})
+			m.Rows = append(m.Rows, ManualRow{Line: len(m.Rows) + 1, Track: t.File, Pair: n + 1, Bus: t.Bus, Place: t.Place})
 		}
 	}
 	return m

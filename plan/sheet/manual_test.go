@@ -68,7 +68,7 @@ func TestManualSheetsWithNamesForPairs(t *testing.T) {
 	m, err := ReadManual(strings.NewReader("track,pair,bus\nKick,Rhythm,Drums\nVox,Vocals,\nBass,rhythm,Bass\nSpare,,\n"))
 	require.NoError(t, err)
 	assert.Equal(t, []string{"Rhythm", "Vocals"}, m.Names) // in order of appearance
-	assert.Equal(t, []ManualRow{{2, "Kick", 1, "Drums"}, {3, "Vox", 2, ""}, {4, "Bass", 1, "Bass"}, {5, "Spare", 0, ""}}, m.Rows)
+	assert.Equal(t, []ManualRow{{Line: 2, Track: "Kick", Pair: 1, Bus: "Drums"}, {Line: 3, Track: "Vox", Pair: 2, Bus: ""}, {Line: 4, Track: "Bass", Pair: 1, Bus: "Bass"}, {Line: 5, Track: "Spare", Pair: 0, Bus: ""}}, m.Rows)
 	m, err = ReadManual(strings.NewReader("track,pair,pair_name\nKick,2,Low End\nVox,1,\n"))
 	require.NoError(t, err)
 	assert.Equal(t, []string{"", "Low End"}, m.Names)
@@ -96,7 +96,7 @@ func TestASavedSheetIsAManualSheetToo(t *testing.T) {
 	m, err := ReadManual(strings.NewReader(`{"schema":1,"pairs":[{"name":"Low","tracks":[{"file":"a.wav","bus":"Bass"}]},{"name":"Free","tracks":[]}]}`))
 	require.NoError(t, err)
 	assert.Equal(t, []string{"Low", "Free"}, m.Names)
-	assert.Equal(t, []ManualRow{{1, "a.wav", 1, "Bass"}}, m.Rows)
+	assert.Equal(t, []ManualRow{{Line: 1, Track: "a.wav", Pair: 1, Bus: "Bass"}}, m.Rows)
 }
 
 func TestTracksAreFoundByWhatPeopleCallThem(t *testing.T) {

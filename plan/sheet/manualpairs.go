@@ -66,10 +66,10 @@ func (m *Manual) numberNames(cells []string) error {
 	return nil
 }
 
-// PairNumber reads "3", "3.0", "Pair 3", "P3", "Stem 3", "5/6", "5-6", "Out 5+6", "Pair 3: Guitars" is a name.
+// PairNumber reads "3", "3.0", "Pair 3" (or Paar, Paire, Coppia, Par), "P3", "Stem 3", "5/6", "5-6", "Out 5+6", "Pair 3: Guitars" is a name.
 func PairNumber(cell string) (int, bool) {
 	s := strings.ToLower(strings.TrimSpace(cell))
-	for _, word := range []string{"pair", "stem", "outputs", "output", "outs", "out", "line", "p", "#"} {
+	for _, word := range []string{"paire", "pair", "stem", "outputs", "output", "outs", "out", "line", "paar", "coppia", "par", "p", "#"} {
 		if rest, ok := strings.CutPrefix(s, word); ok {
 			s = strings.TrimSpace(strings.TrimPrefix(rest, "."))
 			break
@@ -91,4 +91,34 @@ func PairNumber(cell string) (int, bool) {
 		}
 	}
 	return 0, false
+}
+
+// plausible is the number up to which a pair may stand alone in a table.
+const plausible = 16
+
+// Offer says how many pairs there are; those that the table does not use are free. It is an error if the table uses more. 0 means
+// that nobody knows: then a number far above all others is taken for a slip.
+func (m *Manual) Offer(pairs int) error {
+	highest := &ManualRow{}
+	used := map[int]bool{}
+	for i := range m.Rows {
+		r := &m.Rows[i]
+		if r.Pair > highest.Pair {
+			highest = r
+		}
+		if r.Pair > 0 {
+			used[r.Pair] = true
+		}
+	}
+	if pairs > 0 && highest.Pair > pairs {
+		return fmt.Errorf("line %d: %s is on pair %d, and there are %d", highest.Line, highest.Track, highest.Pair, pairs)
+	}
+	if pairs == 0 && highest.Pair > max(plausible, 2*len(used)) {
+		return fmt.Errorf("line %d: %s is on pair %d, though the table uses %s in all; mend the number, or say with --pairs how many there are",
+			highest.Line, highest.Track, highest.Pair, Plural(len(used), "pair", "pairs"))
+	}
+	for len(m.Names) < pairs {
+		m.Names = append(m.Names, "")
+	}
+	return nil
 }

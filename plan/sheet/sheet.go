@@ -5,6 +5,9 @@
 package sheet
 
 import (
+	"fmt"
+	"slices"
+
 	"foldout/features"
 )
 
@@ -48,6 +51,28 @@ func (s *Sheet) PairsUsed() int {
 	return n
 }
 
+// OutputsOf names the line outputs of pair n, from 0: "outputs 1/2", and where the pairs leave through several interfaces
+// "Rack A 1/2".
+func (s *Sheet) OutputsOf(n int) string {
+	p := &s.Pairs[n]
+	for _, o := range s.Pairs {
+		if o.Device != p.Device && p.Device != "" {
+			return fmt.Sprintf("%s %d/%d", p.Device, p.Outputs[0], p.Outputs[1])
+		}
+	}
+	return fmt.Sprintf("outputs %d/%d", p.Outputs[0], p.Outputs[1])
+}
+
+// WithoutRig is a copy whose pairs have the outputs that they have where no rig says otherwise.
+func (s *Sheet) WithoutRig() *Sheet {
+	c := *s
+	c.Pairs = slices.Clone(s.Pairs)
+	for n := range c.Pairs {
+		c.Pairs[n].Outputs, c.Pairs[n].Device = [2]int{2*n + 1, 2*n + 2}, ""
+	}
+	return &c
+}
+
 // Settings are the choices that make a sheet repeatable.
 type Settings struct {
 	Pairs    int      `json:"pairs"`
@@ -61,13 +86,16 @@ type Settings struct {
 	Grow     string   `json:"grow,omitempty"`    // name of the sheet whose pairs were split
 	Like     string   `json:"like,omitempty"`    // name of the sheet whose pairs were kept
 	Adopted  string   `json:"adopted,omitempty"` // name of the table made by hand
+	UseAll   bool     `json:"use_all,omitempty"` // kinds of track were cut rather than leave a pair free
 	Version  string   `json:"version"`
+	Habits   *Habits  `json:"habits,omitempty"` // whose habits were used; nil for the trade's
 }
 
 // Pair is one stereo pair of line outputs and the tracks on it. Tracks may be empty: a free pair.
 type Pair struct {
 	Name    string      `json:"name"`
-	Outputs [2]int      `json:"outputs"` // line outputs counted from 1; pair n has 2n-1 and 2n unless a rig says otherwise
+	Outputs [2]int      `json:"outputs"`             // line outputs counted from 1; pair n has 2n-1 and 2n unless a rig says otherwise
+	Device  string      `json:"interface,omitempty"` // that has them, "" where no rig says
 	Reason  string      `json:"reason"`
 	Buses   []string    `json:"buses"` // in the order of first use
 	Tracks  []Placement `json:"tracks"`
@@ -84,7 +112,14 @@ type Placement struct {
 	Heard      []Heard  `json:"heard"`      // what the ears alone say: all roles, the most probable first; they sum to 1
 	RunnerUp   string   `json:"runner_up"`  // name of the pair it would go to next, "" where nobody would put it on another
 	Half
+	Place
 	Measured Measured `json:"measured"`
+}
+
+// Place is how a track reaches its pair.
+type Place struct {
+	Pan    *float64 `json:"pan,omitempty"`     // of a mono track, -1 left to 1 right; nil: the centre, or its side if it is a half
+	GainDB float64  `json:"gain_db,omitempty"` // 0: as it is
 }
 
 // Heard is how much a track sounds like a role of package trade.

@@ -258,6 +258,9 @@ func (e *evidence) load(ctx context.Context, t Track, kind candidateKind) (candi
 	case Right:
 		k.nominal = [2]float64{0, 1}
 	}
+	if t.level != nil {
+		k.nominal, t.level = *t.level, nil
+	}
 	if kind == onNoPair {
 		k.nominal = [2]float64{}
 	}

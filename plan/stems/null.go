@@ -160,6 +160,10 @@ func (s *Session) compare(w *Written, path string, gainDB float64) (*comparison,
 		if err != nil {
 			return nil, err
 		}
+		if own := stem.GainDB - w.GainDB; own != 0 { // undo what the pair has beside the gain of all
+			undo := math.Pow(10, -own/20)
+			t.level = &[2]float64{undo, undo}
+		}
 		c.sum.Tracks = append(c.sum.Tracks, t)
 	}
 	mix, err := s.probeMix(path)
@@ -167,7 +171,7 @@ func (s *Session) compare(w *Written, path string, gainDB float64) (*comparison,
 		return nil, err
 	}
 	switch {
-	case mix.Info.BitDepth < 24 && !mix.Info.Float:
+	case mix.Info.BitDepth < 24 && !mix.Info.Float, w.Encoding == encoding16:
 		c.limit = limit16DBFS
 	case mix.Info.Float && w.Encoding == encodingFloat:
 		c.limit = limitFloatDBFS

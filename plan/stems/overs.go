@@ -192,6 +192,10 @@ func (m *Mix) blame(t *Track, list []Over) (err error) {
 // reach is what frame i of a track adds to a side.
 func (m *Mix) reach(t *Track, planes [][]float64, i, side int) float64 {
 	switch {
+	case t.Pan == Panned:
+		return t.level[side] * planes[0][i]
+	case t.level != nil:
+		return t.level[side] * planes[side][i]
 	case t.Pan == Centre:
 		return m.gain * planes[0][i]
 	case t.Pan == Stereo:

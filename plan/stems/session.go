@@ -53,6 +53,7 @@ type Track struct {
 	Info   wavfile.Info
 	dated  bool // has a time reference of its own
 	half   sheet.Half
+	level  *[2]float64 // on each side, where the sheet gives a pan or a gain; nil: as Pan says
 }
 
 // Pan says which sides a track reaches.
@@ -64,9 +65,10 @@ const (
 	Centre
 	Left
 	Right
+	Panned // mono, where the sheet says
 )
 
-func (p Pan) String() string { return [...]string{"stereo", "centre", "left", "right"}[p] }
+func (p Pan) String() string { return [...]string{"stereo", "centre", "left", "right", "panned"}[p] }
 
 // Open finds the tracks of a sheet and reads their headers. No file stays open. Tracks that are missing, unreadable, of
 // more than two channels or of another rate than most are errors, all of them named in one.
@@ -148,6 +150,10 @@ func (s *Session) find(sheet *sheet.Sheet, apart bool) error {
 				first[real] = t.File
 			}
 			t.Bus, t.half = place.Bus, place.Half
+			if err := s.place(&t, &place); err != nil {
+				faults = append(faults, err)
+				continue
+			}
 			m.Tracks = append(m.Tracks, t)
 		}
 		s.Mixes = append(s.Mixes, m)
@@ -227,6 +233,12 @@ func (s *Session) takeSides() {
 	var alone []string
 	take := func(t *Track) {
 		switch {
+		case t.Pan == Panned && t.half.Side != "" && t.half.Other != "" && !stereo[t.half.Other]: // a gain, and a side by name
+			gain := t.level[0] / s.PanGain
+			t.level = &[2]float64{gain, 0}
+			if t.half.Side != "L" {
+				t.level = &[2]float64{0, gain}
+			}
 		case t.half.Side == "" || t.Pan != Centre:
 		case t.half.Other == "" || stereo[t.half.Other]:
 			alone = append(alone, t.File)

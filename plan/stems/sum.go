@@ -13,9 +13,12 @@ const BlockFrames = 8192
 
 // OnGrid reports whether the sum holds multiples of 2^-23 only, so that 24 bits take it without rounding: PCM of at most
 // 24 bits, and no mono track in the centre unless it is centred at full level.
-func (m *Mix) OnGrid() bool {
+func (m *Mix) OnGrid() bool { return m.onGrid(24) }
+
+// onGrid is OnGrid for another number of bits.
+func (m *Mix) onGrid(bits int) bool {
 	for _, t := range m.Tracks {
-		if t.Info.Float || t.Info.ContainerBits > 24 || t.Pan == Centre && m.gain != 1 {
+		if t.Info.Float || t.Info.ContainerBits > bits || t.level != nil || t.Pan == Centre && m.gain != 1 {
 			return false
 		}
 	}
@@ -210,28 +213,45 @@ func (s *source) add(at int64, n int, pair, bus *sum) error {
 		return fmt.Errorf("%s became shorter while it was read", s.track.Path)
 	}
 	if s.double {
-		spread(s.track.Pan, s.cutWide, pair, from, to)
-		spread(s.track.Pan, s.cutWide, bus, from, to)
+		spread(s.track, s.cutWide, pair, from, to)
+		spread(s.track, s.cutWide, bus, from, to)
 	} else {
-		spread(s.track.Pan, s.cut, pair, from, to)
-		spread(s.track.Pan, s.cut, bus, from, to)
+		spread(s.track, s.cut, pair, from, to)
+		spread(s.track, s.cut, bus, from, to)
 	}
 	return nil
 }
 
 // spread adds a block to where its pan sends it; dst may be nil.
-func spread[T float32 | float64](pan Pan, block [2][]T, dst *sum, from, to int) {
+func spread[T float32 | float64](t *Track, block [2][]T, dst *sum, from, to int) {
 	switch {
 	case dst == nil:
-	case pan == Centre:
+	case t.Pan == Panned:
+		accumulateBy(dst.sides[0][from:to], block[0], t.level[0])
+		accumulateBy(dst.sides[1][from:to], block[0], t.level[1])
+	case t.level != nil:
+		accumulateBy(dst.sides[0][from:to], block[0], t.level[0])
+		accumulateBy(dst.sides[1][from:to], block[1], t.level[1])
+	case t.Pan == Centre:
 		accumulate(dst.centre[from:to], block[0])
-	case pan == Left:
+	case t.Pan == Left:
 		accumulate(dst.sides[0][from:to], block[0])
-	case pan == Right:
+	case t.Pan == Right:
 		accumulate(dst.sides[1][from:to], block[0])
 	default:
 		accumulate(dst.sides[0][from:to], block[0])
 		accumulate(dst.sides[1][from:to], block[1])
+	}
+}
+
+// accumulateBy adds src times a gain to dst.
+func accumulateBy[T float32 | float64](dst []float64, src []T, gain float64) {
+	if gain == 0 {
+		return
+	}
+	dst = dst[:len(src)]
+	for i, v := range src {
+		dst[i] += gain * float64(v)
 	}
 }
 

@@ -21,10 +21,13 @@ import (
 
 // WriteOptions say how stems are written.
 type WriteOptions struct {
-	Dir      string // made if it does not exist
-	Float    bool   // 32-bit float instead of 24-bit PCM
-	Buses    bool   // a file for each bus as well
-	GainDB   float64
+	Dir      string                  // made if it does not exist
+	Float    bool                    // 32-bit float instead of PCM
+	Bits     int                     // of PCM: 16 or 24; 0 for 24
+	Auto     bool                    // 32-bit float instead of PCM where a sum does not fit, with a note
+	Buses    bool                    // a file for each bus as well
+	GainDB   float64                 // of all pairs
+	PairDB   map[int]float64         // of single pairs, by number, on top of it
 	Force    bool                    // replace existing files, never the tracks themselves
 	Seed     uint64                  // of the dither
 	Progress func(done, total int64) // frames of pairs, one call at a time; may be nil
@@ -40,9 +43,11 @@ type Stem struct {
 	Tracks   int         `json:"tracks"`
 	PeakDBFS features.DB `json:"sample_peak_dbfs"`
 	Dithered bool        `json:"dithered"`
+	GainDB   float64     `json:"gain_db"` // of this file
 }
 
 const (
+	encoding16    = "16-bit PCM"
 	encodingPCM   = "24-bit PCM"
 	encodingFloat = "32-bit float"
 )
@@ -52,16 +57,35 @@ type Written struct {
 	RateHz        int      `json:"sample_rate_hz"`
 	Frames        int64    `json:"frames"`
 	TimeReference int64    `json:"time_reference"` // of the first frame, samples since midnight
-	Encoding      string   `json:"encoding"`       // "24-bit PCM" or "32-bit float"
+	Encoding      string   `json:"encoding"`       // "16-bit PCM", "24-bit PCM" or "32-bit float"
 	GainDB        float64  `json:"gain_db"`
 	Stems         []Stem   `json:"stems"`
 	Notes         []string `json:"notes"`
 }
 
 // Write writes one stereo file per pair that has tracks, and per bus if wanted, all of one length and with the session's
-// time reference. Either all files appear or none: an error or a cancelled context leaves nothing behind. A sum that 24
-// bits cannot hold is an *OversError.
-func (s *Session) Write(ctx context.Context, opt WriteOptions) (_ *Written, err error) {
+// time reference. Either all files appear or none: an error or a cancelled context leaves nothing behind. A sum that PCM
+// cannot hold is an *OversError, or with Auto makes all files 32-bit float.
+func (s *Session) Write(ctx context.Context, opt WriteOptions) (*Written, error) {
+	if opt.Bits == 0 {
+		opt.Bits = 24
+	}
+	if opt.Bits != 16 && opt.Bits != 24 {
+		return nil, fmt.Errorf("PCM of %d bits: want 16 or 24", opt.Bits)
+	}
+	w, err := s.write(ctx, opt)
+	var overs *OversError
+	if !opt.Auto || !errors.As(err, &overs) {
+		return w, err
+	}
+	opt.Float = true
+	if w, err = s.write(ctx, opt); err == nil {
+		w.Notes = append([]string{overs.note(opt.Bits)}, w.Notes...)
+	}
+	return w, err
+}
+
+func (s *Session) write(ctx context.Context, opt WriteOptions) (_ *Written, err error) {
 	if math.IsNaN(opt.GainDB) || math.Abs(opt.GainDB) > 100 {
 		return nil, fmt.Errorf("gain of %v dB: want -100 to 100", opt.GainDB)
 	}
@@ -124,7 +148,9 @@ func (s *Session) jobs(opt WriteOptions) (jobs []*job) {
 		j := &job{mix: m}
 		j.files = append(j.files, &file{mix: &j.mix, stem: Stem{Pair: m.Number, Name: m.Name, Path: filepath.Join(opt.Dir, FileName(m.Number, total, m.Name)), Tracks: len(m.Tracks)}})
 		if opt.Buses {
-			j.buses = m.buses()
+			if j.buses = m.buses(); len(j.buses) == 1 {
+				j.buses = nil // the pair's own file is the bus
+			}
 			for n := range j.buses {
 				b := &j.buses[n]
 				path := filepath.Join(opt.Dir, BusFileName(m.Number, total, n+1, b.Name))
@@ -132,7 +158,8 @@ func (s *Session) jobs(opt WriteOptions) (jobs []*job) {
 			}
 		}
 		for _, f := range j.files {
-			f.stem.Dithered = !opt.Float && (opt.GainDB != 0 || !f.mix.OnGrid())
+			f.stem.GainDB = opt.GainDB + opt.PairDB[m.Number]
+			f.stem.Dithered = !opt.Float && (f.stem.GainDB != 0 || !f.mix.onGrid(opt.Bits))
 		}
 		jobs = append(jobs, j)
 	}
@@ -238,7 +265,7 @@ func (s *Session) run(ctx context.Context, j *job, opt WriteOptions, progress fu
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	gain := math.Pow(10, opt.GainDB/20)
+	gain := math.Pow(10, j.files[0].stem.GainDB/20)
 	for n, f := range j.files {
 		if err := f.create(s, opt, gain, uint64(n)); err != nil {
 			return err
@@ -279,10 +306,13 @@ func (s *Session) run(ctx context.Context, j *job, opt WriteOptions, progress fu
 func (f *file) create(s *Session, opt WriteOptions, gain float64, n uint64) error {
 	format := wavfile.Format{
 		SampleRateHz: s.RateHz, Channels: 2, Encoding: wavfile.PCM24, Dither: f.stem.Dithered,
-		Seed: opt.Seed<<20 ^ uint64(f.stem.Pair)<<10 ^ n, Bext: s.bext(f.stem, opt.Float),
+		Seed: opt.Seed<<20 ^ uint64(f.stem.Pair)<<10 ^ n, Bext: s.bext(f.stem, opt),
 	}
 	f.overs = NewOvers(math.MaxFloat32/gain, s.RateHz)
-	const step = 1.0 / (1 << 23)
+	step := 1 / float64(int(1)<<(opt.Bits-1))
+	if opt.Bits == 16 {
+		format.Encoding = wavfile.PCM16
+	}
 	switch {
 	case opt.Float:
 		format.Encoding = wavfile.Float32
@@ -310,13 +340,13 @@ func (f *file) write(block [2][]float64, gain float64) error {
 }
 
 // bext describes a stem. Its time reference puts it where the session begins.
-func (s *Session) bext(stem Stem, float bool) *wavfile.Bext {
+func (s *Session) bext(stem Stem, opt WriteOptions) *wavfile.Bext {
 	b := &wavfile.Bext{
 		Description: strings.TrimSuffix(filepath.Base(stem.Path), ".wav"), Originator: "foldout",
 		OriginationDate: s.Date[0], OriginationTime: s.Date[1], TimeReference: s.Start,
 	}
-	if !float { // EBU R 98 knows no float
-		b.CodingHistory = fmt.Sprintf("A=PCM,F=%d,W=24,M=stereo,T=foldout\r\n", s.RateHz)
+	if !opt.Float { // EBU R 98 knows no float
+		b.CodingHistory = fmt.Sprintf("A=PCM,F=%d,W=%d,M=stereo,T=foldout\r\n", s.RateHz, opt.Bits)
 	}
 	return b
 }
@@ -354,8 +384,11 @@ func publish(jobs []*job, force bool) error {
 
 func (s *Session) report(jobs []*job, opt WriteOptions) *Written {
 	w := &Written{RateHz: s.RateHz, Frames: s.Frames, TimeReference: s.Start, Encoding: encodingPCM, GainDB: opt.GainDB, Stems: []Stem{}, Notes: append([]string{}, s.Notes...)}
-	if opt.Float {
+	switch {
+	case opt.Float:
 		w.Encoding = encodingFloat
+	case opt.Bits == 16:
+		w.Encoding = encoding16
 	}
 	for _, j := range jobs {
 		for _, f := range j.files {
@@ -371,6 +404,8 @@ func (s *Session) report(jobs []*job, opt WriteOptions) *Written {
 	for _, m := range s.Mixes {
 		if len(m.Tracks) == 0 {
 			w.Notes = append(w.Notes, fmt.Sprintf("pair %d (%s) is free: no file for it", m.Number, m.Name))
+		} else if opt.Buses && len(m.buses()) == 1 {
+			w.Notes = append(w.Notes, fmt.Sprintf("pair %d (%s) is one bus: one file is both", m.Number, m.Name))
 		}
 	}
 	return w

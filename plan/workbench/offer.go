@@ -111,12 +111,12 @@ func (s *session) unlocked(c *Choice, pairs int) (*around, error) {
 	opt := fold.Options{Pairs: a.pairs}
 	for _, list := range c.Tied {
 		if free := a.outside(list); len(free) > 1 {
-			opt.Tie = append(opt.Tie, strings.Join(free, ","))
+			opt.Tie = append(opt.Tie, sheet.JoinNames(free))
 		}
 	}
 	for _, list := range c.Apart {
 		if free := a.outside(list); len(free) > 1 {
-			opt.Apart = append(opt.Apart, strings.Join(free, ","))
+			opt.Apart = append(opt.Apart, sheet.JoinNames(free))
 		}
 	}
 	for j, n := range a.open {

@@ -414,7 +414,7 @@ func freePairs(r *rig.Rig) []rig.Pair {
 // commas writes companies as the command line takes them.
 func commas(list [][]string) (out []string) {
 	for _, l := range list {
-		out = append(out, strings.Join(l, ","))
+		out = append(out, sheet.JoinNames(l))
 	}
 	return out
 }

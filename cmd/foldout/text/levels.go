@@ -60,7 +60,12 @@ func Levels(w io.Writer, l *levels.Levels) error {
 	p.blocks(inputRows(l))
 	p.line("")
 	var b strings.Builder
-	if l.Common.Pair > 0 {
+	if l.Common.Pair > 0 && l.Differ() {
+		b.WriteString("Trims of single pairs change the balance between them. To keep it:\n")
+		for _, x := range l.Interfaces {
+			fmt.Fprintf(&b, "  all pairs of %s: %+.1f dB (full scale is %+g dBu there)\n", printable(x.Interface), x.GainDB, x.FullScaleDBu)
+		}
+	} else if l.Common.Pair > 0 {
 		fmt.Fprintf(&b, "Trims of single pairs change the balance between them. All pairs alike: %+.1f dB, set by pair %d (%s).\n", l.Common.GainDB, l.Common.Pair, l.Common.Limit)
 	}
 	writeOvers(&b, l)
@@ -94,13 +99,21 @@ func sumRows(l *levels.Levels) [][]string {
 
 func inputRows(l *levels.Levels) [][]string {
 	head, units := []string{"pair", "inputs"}, []string{"", ""}
+	several := len(l.Interfaces) > 1
+	if several {
+		head[0] = "pair from"
+	}
 	for _, c := range inputColumns {
 		head, units = append(head, c.heading), append(units, c.unit)
 	}
 	rows := [][]string{append(head, "set by"), append(units, "")}
 	for n := range l.Pairs {
 		p := &l.Pairs[n]
-		r := []string{pairName(p), fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
+		name := pairName(p)
+		if several {
+			name = fmt.Sprintf("%d %s %d/%d", p.Number, printable(p.Interface), p.Outputs[0], p.Outputs[1])
+		}
+		r := []string{name, fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
 		for _, c := range inputColumns {
 			r = append(r, level(c.value(p)))
 		}

@@ -48,10 +48,10 @@ func sheetText(scr screen, s *sheet.Sheet, allReasons bool) string {
 	var free []string
 	for n, p := range s.Pairs {
 		if len(p.Tracks) == 0 {
-			free = append(free, fmt.Sprintf("%d (outputs %d/%d)", n+1, p.Outputs[0], p.Outputs[1]))
+			free = append(free, fmt.Sprintf("%d  %s, %s", n+1, printable(s.OutputsOf(n)), printable(p.Reason)))
 			continue
 		}
-		b.WriteString("\n" + t.head(n+1, &p) + "\n")
+		b.WriteString("\n" + t.head(s, n) + "\n")
 		bus := ""
 		if t.bus == 0 && len(p.Buses) == 1 && strings.EqualFold(p.Buses[0], p.Name) {
 			bus = p.Buses[0] // said by the head
@@ -61,7 +61,10 @@ func sheetText(scr screen, s *sheet.Sheet, allReasons bool) string {
 		}
 	}
 	if len(free) > 0 {
-		fmt.Fprintf(&b, "\nFree: %s %s\n", map[bool]string{true: "pair", false: "pairs"}[len(free) == 1], strings.Join(free, ", "))
+		b.WriteString("\n")
+		for _, line := range free {
+			fmt.Fprintln(&b, indent(wrap(line, scr.width-3), "   ")[3:])
+		}
 	}
 	if len(s.SetAside) > 0 {
 		b.WriteString("\nSet aside\n")
@@ -128,10 +131,11 @@ func (t *sheetTable) loose(tr *sheet.Placement) bool {
 }
 
 // head is the line above a pair: number, name, outputs, and what its tracks share.
-func (t *sheetTable) head(n int, p *sheet.Pair) string {
+func (t *sheetTable) head(s *sheet.Sheet, at int) string {
+	n, p := at+1, &s.Pairs[at]
 	name := strings.ToUpper(printable(p.Name))
 	room := t.scr.width - len(fmt.Sprint(n)) - 2*gap - runewidth.StringWidth(name)
-	shared := fmt.Sprintf("outputs %d/%d", p.Outputs[0], p.Outputs[1])
+	shared := printable(s.OutputsOf(at))
 	for _, more := range append([]string{count(len(p.Tracks), "track")}, middles(p)...) {
 		if runewidth.StringWidth(shared)+gap+runewidth.StringWidth(more) > room {
 			break
@@ -301,7 +305,7 @@ func countTracks(s *sheet.Sheet) int {
 
 // SheetCSV writes one row per track.
 func SheetCSV(w io.Writer, s *sheet.Sheet) error {
-	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons"}}
+	rows := [][]string{{"track", "pair", "bus", "pair_name", "output_left", "output_right", "role", "confidence", "runner_up", "reasons", "interface"}}
 	for n, p := range s.Pairs {
 		for _, t := range p.Tracks {
 			var why []string
@@ -309,7 +313,7 @@ func SheetCSV(w io.Writer, s *sheet.Sheet) error {
 				why = append(why, r.Text())
 			}
 			rows = append(rows, []string{t.File, strconv.Itoa(n + 1), t.Bus, p.Name, strconv.Itoa(p.Outputs[0]), strconv.Itoa(p.Outputs[1]),
-				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; ")})
+				t.Role, strconv.FormatFloat(t.Confidence, 'f', 2, 64), t.RunnerUp, strings.Join(why, "; "), p.Device})
 		}
 	}
 	return csvsafe.Write(w, rows)

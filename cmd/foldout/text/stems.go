@@ -37,8 +37,11 @@ func Stems(w io.Writer, doc *StemsDocument) error {
 		switch {
 		case s.Dithered:
 			how = "with dither"
-		case doc.Encoding != "24-bit PCM":
+		case doc.Encoding == "32-bit float":
 			how = ""
+		}
+		if s.GainDB != doc.GainDB {
+			how = strings.TrimPrefix(how+fmt.Sprintf(", at %+g dB", s.GainDB), ", ")
 		}
 		rows = append(rows, []string{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
 	}
