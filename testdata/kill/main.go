@@ -88,9 +88,6 @@ func run(kills int, seed uint64, only string) error {
 	if !bytes.Equal(kept, plain) {
 		s.fault("the cache gives other figures than measuring anew")
 	}
-	for _, f := range s.faults {
-		fmt.Println("FAULT", f)
-	}
 	fmt.Printf("%d commands, %d faults\n", len(commands), len(s.faults))
 	if len(s.faults) > 0 {
 		return errors.New("something was lost or spoilt")
@@ -100,6 +97,7 @@ func run(kills int, seed uint64, only string) error {
 
 func (s *stage) fault(format string, args ...any) {
 	s.faults = append(s.faults, fmt.Sprintf(format, args...))
+	fmt.Println("FAULT", s.faults[len(s.faults)-1]) // at once: a long run may be cut short
 }
 
 // prepare builds the program and makes a session, a sheet, a table, a rig, a mix and a print of it.
