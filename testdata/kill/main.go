@@ -170,8 +170,6 @@ type command struct {
 	takes  time.Duration
 }
 
-func (c *command) String() string { return strings.Join(c.args[:1], " ") }
-
 // commands runs every writing command undisturbed.
 func (s *stage) commands() ([]*command, error) {
 	var list []*command
