@@ -97,6 +97,7 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, isFolder bo
 	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}, loudness: map[string]features.DB{},
 		jobs: map[string]*job{}, bounced: map[string]string{}}
 	s.life, s.end = context.WithCancel(b.life)
+	s.rev = time.Now().UnixMilli() // later than any that a page has from a program before this one
 	defer func() {
 		if err != nil {
 			s.end()
