@@ -19,7 +19,7 @@ func inputs(cmd *cobra.Command) []string {
 	files := append([]string{}, cmd.Flags().Args()...)
 	cmd.Flags().Visit(func(f *pflag.Flag) {
 		switch f.Name {
-		case "out", "html", "svg", "file":
+		case "apply", "file", "html", "out", "svg":
 		default:
 			files = append(files, f.Value.String())
 		}

@@ -43,3 +43,19 @@ func TestWhatIsReadIsNeverWrittenOver(t *testing.T) {
 	_, _, err = call(t, "suggest", dir, "--pairs", "3", "--out", "x.txt", "--html", "./x.txt")
 	assert.ErrorContains(t, err, "named twice")
 }
+
+// What a command wrote it may replace when it is told to: flags that name results are no inputs.
+func TestResultsAreReplacedWhenAsked(t *testing.T) {
+	dir := smallSession(t)
+	table := keep(t, "mine.csv", "track,pair\nKick,1\nHat,1\nBass,2\nGtr,2\nPiano,2\nVox,1\n")
+	applied, compared := filepath.Join(t.TempDir(), "c.json"), filepath.Join(t.TempDir(), "r.json")
+	kick := filepath.Join(dir, "01 Kick.wav")
+	for range 2 {
+		_, _, err := call(t, "check", dir, "--sheet", table, "--apply", applied, "--force")
+		require.NoError(t, err)
+		_, _, err = call(t, "compare", kick, kick, "--format", "json", "--file", compared, "--force")
+		require.NoError(t, err)
+	}
+	_, _, err := call(t, "check", dir, "--sheet", table, "--apply", table, "--force")
+	assert.ErrorContains(t, err, "never writes over what it reads")
+}
