@@ -59,6 +59,9 @@ func softened(v float64) float64 { return 0.12 * math.Tanh(v/0.12) }
 
 // Every claim has a print for which it is true by its making, and one, or more, for which it is not.
 func TestClaimsAreTrueWhereTheyAreMadeTrue(t *testing.T) {
+	if testing.Short() {
+		t.Skip("twelve prints take long under the race detector, and run the same paths as the other tests")
+	}
 	mix := strokes(0.3)
 	dir := t.TempDir()
 	m := save(t, filepath.Join(dir, "mix.wav"), testRate, mix)
