@@ -4,7 +4,8 @@
 
 const lead = 0.06; // seconds between the first sound being ready and its start
 const first = 0.35; // seconds of the first range, so that play starts soon
-const later = 1.5; // seconds of the ranges after it
+const later = 1.5; // seconds of the ranges after it; they grow to that step by step, since each has only what is laid out already as its time to come
+const growth = 1.5;
 const ahead = 5; // seconds that are fetched before they are due
 const fade = 0.012; // time constant of fades between streams, seconds
 
@@ -202,7 +203,8 @@ export class Engine {
       v.done = true;
       return null;
     }
-    let n = Math.round((v.fresh ? first : later) * this.rate);
+    v.reach = v.fresh ? first : Math.min(later, v.reach * growth);
+    let n = Math.round(v.reach * this.rate);
     const end = this.loop && from < this.loop[1] && this.at < this.loop[1] ? this.loop[1] : this.frames;
     n = Math.min(n, end - from);
     const p = v.next;
@@ -229,7 +231,7 @@ export class Engine {
     const when = this.started + p / this.rate, now = this.context.currentTime;
     if (when >= now) source.start(when);
     else {
-      if (v.until) this.late++; // it had sounded before: a gap was heard
+      if (v.until && v.gain) this.late++; // it was sounding: a gap was heard
       if (when + buffer.duration <= now + 0.01) return;
       source.start(now + 0.01, now + 0.01 - when);
     }
