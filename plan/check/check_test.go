@@ -3,6 +3,7 @@ package check
 import (
 	"bytes"
 	"encoding/json"
+	"fmt"
 	"math/rand/v2"
 	"strings"
 	"testing"
@@ -137,16 +138,21 @@ func TestCheckDoesNotDependOnTheOrderOfRows(t *testing.T) {
 // source).
 func TestAPairThatHoldsNothingOfItsOwnWouldComeFree(t *testing.T) {
 	s := prepareSong(t, fold.Options{Pairs: 4, Seed: 1})
-	at := moved(songHabits["bass alone, guitars with keys"], map[string]int{"Bass DI.wav": 1, "Bass Amp.wav": 1, "Snare Top.wav": 2})
+	at := moved(songHabits["bass with the drums"], map[string]int{"Piano.wav": 2, "Organ.wav": 2, "Snare Top.wav": 3})
 	r, err := Judge(s, manualOf(at), "song.csv")
 	require.NoError(t, err)
 	require.NotEmpty(t, r.Misfits)
 	assert.Equal(t, "Snare Top.wav", r.Misfits[0].File, "the surest")
 	assert.Equal(t, 1, r.Misfits[0].Suggested)
-	assert.Equal(t, "mixed", r.Pairs[1].Verdict)
-	assert.Contains(t, r.Pairs[1].Text, "would come free")
-	assert.Equal(t, "1 drum track", r.Pairs[1].Holds)
-	assert.NotEqual(t, "Free", r.Pairs[1].Name)
+	assert.Equal(t, "mixed", r.Pairs[2].Verdict)
+	assert.Contains(t, r.Pairs[2].Text, "would come free")
+	assert.Equal(t, "1 drum track", r.Pairs[2].Holds)
+	assert.NotEqual(t, "Free", r.Pairs[2].Name)
+	for _, m := range r.Misfits[1:] { // whoever is told to go there is told that there is room, not that a snare is like it
+		assert.Equal(t, 3, m.Suggested)
+		assert.NotContains(t, fmt.Sprint(m.Reasons), "closer to its kind")
+		assert.Contains(t, fmt.Sprint(m.Reasons), "pair 3 comes free")
+	}
 }
 
 // prepareSong prepares the plain song of the tests.

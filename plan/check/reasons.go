@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"foldout/features/align"
 	"foldout/plan/fold"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
@@ -30,7 +31,7 @@ func (c *checking) misfitReasons(p, on, to int) []sheet.Reason {
 	}
 	out = append(out, c.RoleReason(i))
 	out = append(out, sheet.Reason{Measure: "company", Value: float64(c.akin(p, to)), Unit: "tracks", Fact: c.companyText(p, on, to)})
-	if r, ok := c.farthest(p, on, to); ok {
+	if r, ok := c.farthest(p, on, to); ok && !c.comesFree(to) {
 		out = append(out, r)
 	}
 	return out
@@ -66,10 +67,22 @@ func (c *checking) companyText(p, on, to int) string {
 		text += fmt.Sprintf("%s of its kind (%s) %s on pair %d", sheet.Plural(there, "track", "tracks"), kind, isAre(there), to+1)
 	case there > 0:
 		text += fmt.Sprintf("of its kind (%s) there %s %d on pair %d and %d here", kind, isAre(there), there, to+1, here)
+	case c.comesFree(to):
+		text += fmt.Sprintf("pair %d comes free", to+1)
 	default:
 		text += fmt.Sprintf("pair %d (%s) is closer to its kind (%s)", to+1, c.holds(to, p), kind)
 	}
 	return text
+}
+
+// comesFree tells whether all that a pair holds is told to go elsewhere.
+func (c *checking) comesFree(pair int) bool {
+	for p, q := range c.placed.Labels {
+		if q == pair && c.verdicts[p].Stray < fold.MisfitFrom {
+			return false
+		}
+	}
+	return true
 }
 
 func isAre(n int) string {
@@ -150,8 +163,7 @@ func (c *checking) middle(col, pair, without int) (float64, bool) {
 	if len(v) == 0 {
 		return 0, false
 	}
-	slices.Sort(v)
-	return v[len(v)/2], true
+	return align.Median(v), true
 }
 
 func (c *checking) middleShown(col, pair, without int) float64 {
@@ -161,6 +173,5 @@ func (c *checking) middleShown(col, pair, without int) float64 {
 			v = append(v, c.Columns[col].Raw.Shown(&c.Tracks[c.Live[o]].Profile))
 		}
 	}
-	slices.Sort(v)
-	return v[len(v)/2]
+	return align.Median(v)
 }

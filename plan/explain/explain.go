@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"foldout/features"
+	"foldout/features/align"
 	"foldout/plan/fold"
 	"foldout/plan/sheet"
 )
@@ -137,8 +138,7 @@ func (e *explaining) medianOf(tracks []int, value func(p *features.Profile) floa
 	if len(v) == 0 {
 		return math.Inf(-1)
 	}
-	slices.Sort(v)
-	return v[len(v)/2]
+	return align.Median(v)
 }
 
 // medianText is the middle value as people read it, "-" for none.

@@ -3,6 +3,8 @@ package fold
 import (
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"foldout/features/kinship"
 	"foldout/plan/homes"
 	"foldout/plan/trade"
@@ -81,7 +83,8 @@ const sureToGo = 0.8
 const aHair = 1e-9
 
 // keepMajorities sees to it that no pair is lightly told to lose all it holds: then the most numerous kind on it, the
-// least doubtful of equals, is what the pair is for, and is only worth a look, unless it surely belongs elsewhere.
+// least doubtful of equals, is what the pair is for, and is only worth a look, unless it surely belongs elsewhere, or
+// others of another kind are told to come in its place: whoever makes room for them goes.
 func (s *Session) keepMajorities(verdicts []homes.Verdict, labels []int, pairs int) {
 	for q := range pairs {
 		count := map[string]int{}
@@ -104,7 +107,7 @@ func (s *Session) keepMajorities(verdicts []homes.Verdict, labels []int, pairs i
 				keep = b
 			}
 		}
-		if doubt[keep] >= sureToGo*float64(count[keep]) {
+		if doubt[keep] >= sureToGo*float64(count[keep]) || s.wanted(verdicts, labels, q, keep) {
 			continue
 		}
 		for p, l := range labels {
@@ -113,6 +116,16 @@ func (s *Session) keepMajorities(verdicts []homes.Verdict, labels []int, pairs i
 			}
 		}
 	}
+}
+
+// wanted tells whether a misfit of another kind than keep is told to move to pair q.
+func (s *Session) wanted(verdicts []homes.Verdict, labels []int, q int, keep string) bool {
+	for p, v := range verdicts {
+		if labels[p] >= 0 && labels[p] != q && v.Stray >= MisfitFrom && s.Bus(p) != keep && floats.MaxIdx(v.Belong) == q {
+			return true
+		}
+	}
+	return false
 }
 
 // sums tells which live tracks are sums of several others, such as a crushed drum bus. A sum follows the part it holds

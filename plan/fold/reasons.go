@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"foldout/cluster"
+	"foldout/features/align"
 	"foldout/features/kinship"
 	"foldout/plan/company"
 	"foldout/plan/sheet"
@@ -226,6 +227,5 @@ func (s *Session) typical(labels []int, c, pair int) float64 {
 	if len(v) == 0 {
 		return math.NaN()
 	}
-	slices.Sort(v)
-	return v[len(v)/2]
+	return align.Median(v)
 }

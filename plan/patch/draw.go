@@ -3,6 +3,8 @@ package patch
 import (
 	"fmt"
 	"strings"
+
+	"foldout/plan/sheet"
 )
 
 // Colours are those of Okabe and Ito (2008), in an order that sets neighbours apart; the yellow is left out, for it
@@ -92,8 +94,8 @@ type sectionDrawing struct {
 // layOut gives everything its place. With lists, cables, notes and cautions stand below the drawing.
 func (p *Patch) layOut(lists bool) *drawing {
 	d := &drawing{
-		Width: sheetWide, Title: clip(clean(p.Title), sheetWide-2*margin, 26*boldWider), BoxX: boxX, UnitX: unitX, UnitRight: unitX + unitWide, FromBox: boxX + boxWide,
-		Sub: clip(fmt.Sprintf("through %s  |  %s  |  solid line: left, dashed line: right", clip(clean(p.Rig), sheetWide/2, 14), p.Alignment), sheetWide-2*margin, 14),
+		Width: sheetWide, Title: clip(sheet.Printable(p.Title), sheetWide-2*margin, 26*boldWider), BoxX: boxX, UnitX: unitX, UnitRight: unitX + unitWide, FromBox: boxX + boxWide,
+		Sub: clip(fmt.Sprintf("through %s  |  %s  |  solid line: left, dashed line: right", clip(sheet.Printable(p.Rig), sheetWide/2, 14), p.Alignment), sheetWide-2*margin, 14),
 	}
 	y := headHigh
 	for _, l := range p.Lanes {
@@ -114,17 +116,17 @@ func (p *Patch) layOut(lists bool) *drawing {
 }
 
 func (p *Patch) layLane(l Lane, y int) laneDrawing {
-	lane := laneDrawing{Y: y, Number: l.Number, Name: clip(clean(l.Name), cardWide-cardIndent-14, 16*boldWider), Colour: okabeIto[(l.Number-1)%len(okabeIto)], CardX: cardX, CardWide: cardWide, Free: l.Free}
+	lane := laneDrawing{Y: y, Number: l.Number, Name: clip(sheet.Printable(l.Name), cardWide-cardIndent-14, 16*boldWider), Colour: okabeIto[(l.Number-1)%len(okabeIto)], CardX: cardX, CardWide: cardWide, Free: l.Free}
 	ty := y + 44
 	say := func(bold bool, text string) {
 		lane.Text = append(lane.Text, textDrawing{X: cardX + cardIndent, Y: ty, Bold: bold, Text: text})
 		ty += smallLine
 	}
 	for _, b := range l.Buses {
-		say(true, clip("bus "+clean(b.Name), cardWide-cardIndent-14, smallText*boldWider))
+		say(true, clip("bus "+sheet.Printable(b.Name), cardWide-cardIndent-14, smallText*boldWider))
 		var names []string
 		for _, t := range b.Tracks {
-			names = append(names, clean(trackName(t)))
+			names = append(names, sheet.Printable(trackName(t)))
 		}
 		for _, part := range wrap(strings.Join(names, ", "), cardWide-cardIndent-14, smallText) {
 			say(false, part)
@@ -185,7 +187,7 @@ func (p *Patch) layReturn(d *drawing, y int) int {
 func (p *Patch) layLists(d *drawing, y int) int {
 	var cables []string
 	for _, c := range p.Cables {
-		cables = append(cables, fmt.Sprintf("%d x %s%s: %s \u2192 %s (%s)", c.Count, clean(c.Kind), c.StockWords(), clean(c.From), clean(c.To), c.Carry))
+		cables = append(cables, fmt.Sprintf("%d x %s%s: %s \u2192 %s (%s)", c.Count, sheet.Printable(c.Kind), c.StockWords(), sheet.Printable(c.From), sheet.Printable(c.To), c.Carry))
 	}
 	for _, s := range []struct {
 		title string
@@ -197,7 +199,7 @@ func (p *Patch) layLists(d *drawing, y int) int {
 		y += 26
 		sec := sectionDrawing{Title: s.title, Y: y}
 		for _, line := range s.lines {
-			for n, part := range wrap(clean(line), sheetWide-2*margin-30, bottomText) {
+			for n, part := range wrap(sheet.Printable(line), sheetWide-2*margin-30, bottomText) {
 				y += bottomLine
 				x := margin + 16
 				if n == 0 {

@@ -3,6 +3,8 @@ package patch
 import (
 	"strings"
 
+	"foldout/plan/sheet"
+
 	"github.com/mattn/go-runewidth"
 )
 
@@ -88,7 +90,7 @@ func wrap(s string, width, size float64) (lines []string) {
 
 // name sets a device's name on at most three bold lines.
 func name(s string, width, size float64) []string {
-	lines := wrap(clean(s), width, size*boldWider)
+	lines := wrap(sheet.Printable(s), width, size*boldWider)
 	if len(lines) > 3 {
 		lines = append(lines[:2], clip(strings.Join(lines[2:], ""), width, size*boldWider))
 	}

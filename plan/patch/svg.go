@@ -4,6 +4,8 @@ import (
 	"encoding/xml"
 	"strings"
 	"text/template"
+
+	"foldout/plan/sheet"
 )
 
 // SVG draws the patch as a sheet for the wall: pairs on the left, lines through the interface's outputs to the summing
@@ -27,7 +29,7 @@ func render(d *drawing) string {
 // escape makes text safe inside elements and attributes.
 func escape(s string) string {
 	var b strings.Builder
-	if err := xml.EscapeText(&b, []byte(clean(s))); err != nil {
+	if err := xml.EscapeText(&b, []byte(sheet.Printable(s))); err != nil {
 		return ""
 	}
 	return b.String()

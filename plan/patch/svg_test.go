@@ -100,7 +100,7 @@ func mustMake(t *testing.T, s *sheet.Sheet) *Patch {
 
 func TestWrapKeepsEveryWordAndTheWidth(t *testing.T) {
 	for _, s := range append(hostile, "Kick In, Kick Out, Snare Top, Snare Bottom, Overheads") {
-		s = clean(s)
+		s = sheet.Printable(s)
 		lines := wrap(s, 70, 12)
 		assert.Equal(t, strings.Join(strings.Fields(s), ""), strings.ReplaceAll(strings.Join(lines, ""), " ", ""))
 		for _, l := range lines {

@@ -11,6 +11,7 @@ import (
 	"foldout/features"
 	"foldout/features/csvsafe"
 	"foldout/plan/printcheck"
+	"foldout/plan/sheet"
 )
 
 var verdictWords = map[string]string{printcheck.Yes: "true here", printcheck.No: "not here", printcheck.Unknown: "cannot be told"}
@@ -18,7 +19,7 @@ var verdictWords = map[string]string{printcheck.Yes: "true here", printcheck.No:
 // Compare writes what a comparison of mix and print found.
 func Compare(w io.Writer, r *printcheck.Result) error {
 	p := newPrinter(w)
-	p.line("%s against %s: %s of both", p.scr.strong(printable(r.Print.Name)), printable(r.Mix.Name), clock(r.Levels.DurationS))
+	p.line("%s against %s: %s of both", p.scr.strong(sheet.Printable(r.Print.Name)), sheet.Printable(r.Mix.Name), clock(r.Levels.DurationS))
 	p.item("  ", "Tone: "+r.Words()+".")
 	if len(r.Notes) > 0 {
 		p.head("To know first")
@@ -189,9 +190,9 @@ func curveRows(points []printcheck.CurvePoint) [][]string {
 func Excerpt(w io.Writer, dir string, e *printcheck.Excerpt) error {
 	p := newPrinter(w)
 	p.line("%s", "")
-	p.item("", fmt.Sprintf("%s: %s from %s of the mix: %s is the mix, %s the print, aligned and as loud (%.2f LUFS, %.3f LU apart).", printable(dir), clockFine(e.LengthS), clockFine(e.FromS), printcheck.FileA, printcheck.FileB, e.LoudnessLUFS, tidy(math.Abs(e.MatchLU))))
+	p.item("", fmt.Sprintf("%s: %s from %s of the mix: %s is the mix, %s the print, aligned and as loud (%.2f LUFS, %.3f LU apart).", sheet.Printable(dir), clockFine(e.LengthS), clockFine(e.FromS), printcheck.FileA, printcheck.FileB, e.LoudnessLUFS, tidy(math.Abs(e.MatchLU))))
 	p.item("", fmt.Sprintf("%s is the one less the other, lifted by %.0f dB; %s is what the best linear fit leaves, lifted by %.0f dB.", printcheck.FileDifference, e.DifferenceBoostDB, printcheck.FileRest, e.RestBoostDB))
-	p.item("", "Next: foldout listen "+printable(filepath.ToSlash(dir)))
+	p.item("", "Next: foldout listen "+sheet.Printable(filepath.ToSlash(dir)))
 	return p.err
 }
 

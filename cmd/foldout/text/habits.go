@@ -21,10 +21,10 @@ func Habits(w io.Writer, r *habits.Report, out, mine string) error {
 	}
 	fmt.Fprintln(&b, "\nCouples of roles on one pair, the same in the sheet and in a fold of its roles:")
 	for _, m := range r.Sheets {
-		fmt.Fprintf(&b, "  %-24s %2d pairs: common practice %3.0f %%, your habits %3.0f %%\n", printable(m.Title), m.Pairs, 100*m.Trade, 100*m.Habits)
+		fmt.Fprintf(&b, "  %-24s %2d pairs: common practice %3.0f %%, your habits %3.0f %%\n", sheet.Printable(m.Title), m.Pairs, 100*m.Trade, 100*m.Habits)
 	}
 	if out != mine && mine != "" {
-		fmt.Fprintf(&b, "\nWritten to %s. As %s it is used by itself.\n", printable(out), printable(mine))
+		fmt.Fprintf(&b, "\nWritten to %s. As %s it is used by itself.\n", sheet.Printable(out), sheet.Printable(mine))
 	}
 	_, err := io.WriteString(w, b.String())
 	return err

@@ -11,6 +11,7 @@ import (
 	"foldout/features"
 	"foldout/features/csvsafe"
 	"foldout/plan/levels"
+	"foldout/plan/sheet"
 	"foldout/plan/stems"
 )
 
@@ -53,17 +54,17 @@ func level(v features.DB) string {
 // Levels writes the sums, what the unit sees, and the overs.
 func Levels(w io.Writer, l *levels.Levels) error {
 	p := newPrinter(w)
-	p.item("", fmt.Sprintf("%s through %s: %s, mono tracks at %s, %s at %g kHz", printable(l.Title), printable(l.Rig), l.Alignment, l.Pan, clock(l.DurationS), float64(l.RateHz)/1000))
+	p.item("", fmt.Sprintf("%s through %s: %s, mono tracks at %s, %s at %g kHz", sheet.Printable(l.Title), sheet.Printable(l.Rig), l.Alignment, l.Pan, clock(l.DurationS), float64(l.RateHz)/1000))
 	p.head("The sums")
 	p.blocks(sumRows(l))
-	p.head(fmt.Sprintf("What each input of %s sees, and what is left", printable(l.Unit)))
+	p.head(fmt.Sprintf("What each input of %s sees, and what is left", sheet.Printable(l.Unit)))
 	p.blocks(inputRows(l))
 	p.line("")
 	var b strings.Builder
 	if l.Common.Pair > 0 && l.Differ() {
 		b.WriteString("Trims of single pairs change the balance between them. To keep it:\n")
 		for _, x := range l.Interfaces {
-			fmt.Fprintf(&b, "  all pairs of %s: %+.1f dB (full scale is %+g dBu there)\n", printable(x.Interface), x.GainDB, x.FullScaleDBu)
+			fmt.Fprintf(&b, "  all pairs of %s: %+.1f dB (full scale is %+g dBu there)\n", sheet.Printable(x.Interface), x.GainDB, x.FullScaleDBu)
 		}
 	} else if l.Common.Pair > 0 {
 		fmt.Fprintf(&b, "Trims of single pairs change the balance between them. All pairs alike: %+.1f dB, set by pair %d (%s).\n", l.Common.GainDB, l.Common.Pair, l.Common.Limit)
@@ -111,7 +112,7 @@ func inputRows(l *levels.Levels) [][]string {
 		p := &l.Pairs[n]
 		name := pairName(p)
 		if several {
-			name = fmt.Sprintf("%d %s %d/%d", p.Number, printable(p.Interface), p.Outputs[0], p.Outputs[1])
+			name = fmt.Sprintf("%d %s %d/%d", p.Number, sheet.Printable(p.Interface), p.Outputs[0], p.Outputs[1])
 		}
 		r := []string{name, fmt.Sprintf("%d/%d", p.SummingInputs[0], p.SummingInputs[1])}
 		for _, c := range inputColumns {
@@ -151,7 +152,7 @@ func writeOvers(b *strings.Builder, l *levels.Levels) {
 func shares(list []levels.Offender) string {
 	var parts []string
 	for _, o := range list {
-		parts = append(parts, fmt.Sprintf("%s %.0f %%", printable(path.Base(o.File)), 100*o.Share))
+		parts = append(parts, fmt.Sprintf("%s %.0f %%", sheet.Printable(path.Base(o.File)), 100*o.Share))
 	}
 	return strings.Join(parts, ", ")
 }
@@ -162,11 +163,11 @@ func section(b *strings.Builder, title string, lines []string) {
 	}
 	fmt.Fprintf(b, "\n%s\n", title)
 	for _, line := range lines {
-		fmt.Fprintf(b, "  - %s\n", printable(line))
+		fmt.Fprintf(b, "  - %s\n", sheet.Printable(line))
 	}
 }
 
-func pairName(p *levels.Pair) string { return fmt.Sprintf("%d %s", p.Number, printable(p.Name)) }
+func pairName(p *levels.Pair) string { return fmt.Sprintf("%d %s", p.Number, sheet.Printable(p.Name)) }
 
 // clock writes seconds as m:ss.sss.
 func clock(seconds float64) string {

@@ -15,14 +15,14 @@ import (
 // does not fit beside its way goes on below, hop by hop.
 func Patch(w io.Writer, d *patch.Patch) error {
 	p := newPrinter(w)
-	p.line("%s through %s", printable(d.Title), printable(d.Rig))
+	p.line("%s through %s", sheet.Printable(d.Title), sheet.Printable(d.Rig))
 	p.item("", fmt.Sprintf("Alignment %s. Outputs and inputs are counted from 1.", d.Alignment))
 	lines := map[int][][]string{} // the hops of each line, by lane
 	for n, l := range d.Lanes {
 		for _, line := range l.Lines {
 			lines[n] = append(lines[n], []string{line.Side,
-				fmt.Sprintf("%s out %-3d %s", printable(l.Interface), line.Output, contacts(line.From)),
-				fmt.Sprintf("%s in %-3d %s", printable(d.Unit), line.SummingInput, contacts(line.To))})
+				fmt.Sprintf("%s out %-3d %s", sheet.Printable(l.Interface), line.Output, contacts(line.From)),
+				fmt.Sprintf("%s in %-3d %s", sheet.Printable(d.Unit), line.SummingInput, contacts(line.To))})
 		}
 	}
 	var all [][]string
@@ -31,13 +31,13 @@ func Patch(w io.Writer, d *patch.Patch) error {
 	}
 	hops := p.hopsOf(all)
 	for n, l := range d.Lanes {
-		p.head(fmt.Sprintf("Pair %d  %s", l.Number, printable(l.Name)))
+		p.head(fmt.Sprintf("Pair %d  %s", l.Number, sheet.Printable(l.Name)))
 		for _, bus := range l.Buses {
 			var names []string
 			for _, t := range bus.Tracks {
-				names = append(names, printable(sheet.TrackName(t)))
+				names = append(names, sheet.Printable(sheet.TrackName(t)))
 			}
-			p.item("  ", printable(bus.Name)+": "+strings.Join(names, ", "))
+			p.item("  ", sheet.Printable(bus.Name)+": "+strings.Join(names, ", "))
 		}
 		if l.Free {
 			p.line("  free: nothing is on it")
@@ -51,9 +51,9 @@ func Patch(w io.Writer, d *patch.Patch) error {
 		var back [][]string
 		for side, letter := range []string{"L", "R"} {
 			back = append(back, []string{letter,
-				fmt.Sprintf("%s out %s  %s", printable(d.Unit), letter, contacts(r.From[side])),
-				fmt.Sprintf("%s in %-3d %s", printable(r.Interface), r.Inputs[side], contacts(r.To[side])),
-				fmt.Sprintf("track %q", printable(r.PrintTrack))})
+				fmt.Sprintf("%s out %s  %s", sheet.Printable(d.Unit), letter, contacts(r.From[side])),
+				fmt.Sprintf("%s in %-3d %s", sheet.Printable(r.Interface), r.Inputs[side], contacts(r.To[side])),
+				fmt.Sprintf("track %q", sheet.Printable(r.PrintTrack))})
 		}
 		hops := p.hopsOf(back)
 		for _, line := range back {
@@ -62,11 +62,11 @@ func Patch(w io.Writer, d *patch.Patch) error {
 	}
 	p.head("Cables")
 	for _, c := range d.Cables {
-		p.item("  ", fmt.Sprintf("%d x %s%s: %s -> %s (%s)", c.Count, printable(c.Kind), c.StockWords(), printable(c.From), printable(c.To), c.Carry))
+		p.item("  ", fmt.Sprintf("%d x %s%s: %s -> %s (%s)", c.Count, sheet.Printable(c.Kind), c.StockWords(), sheet.Printable(c.From), sheet.Printable(c.To), c.Carry))
 	}
 	p.head("Labels, both ends of each line")
 	for _, l := range d.Labels() {
-		p.item("  ", printable(l))
+		p.item("  ", sheet.Printable(l))
 	}
 	p.list("Notes", d.Notes)
 	p.list("Cautions", d.Cautions)
@@ -112,7 +112,7 @@ func (p *printer) list(title string, lines []string) {
 	}
 	p.head(title)
 	for _, l := range lines {
-		p.item("  - ", printable(l))
+		p.item("  - ", sheet.Printable(l))
 	}
 }
 

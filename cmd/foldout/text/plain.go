@@ -3,29 +3,15 @@ package text
 import (
 	"fmt"
 	"io"
-	"strconv"
 	"strings"
 
 	"foldout/plan/sheet"
 )
 
-// printable keeps control characters, which names of files may hold, out of the terminal.
-func printable(s string) string {
-	return strings.Map(func(r rune) rune {
-		if r == '\n' || r == '\t' || r == '\r' {
-			return ' '
-		}
-		if !strconv.IsPrint(r) && r != '\u200d' { // the joiner of compound pictographs
-			return -1
-		}
-		return r
-	}, s)
-}
-
 // styles are the only control sequences that reach a terminal: off, bold and faint.
 var styles = []string{"\x1b[0m", "\x1b[1m", "\x1b[2m"}
 
-// tame is printable for text of several lines that may hold styles.
+// tame is sheet.Printable for text of several lines that may hold styles.
 func tame(s string) string {
 	var b strings.Builder
 	for s != "" {
@@ -33,7 +19,7 @@ func tame(s string) string {
 		if n < 0 {
 			n = len(s)
 		}
-		b.WriteString(printable(s[:n]))
+		b.WriteString(sheet.Printable(s[:n]))
 		if s = s[n:]; s == "" {
 			break
 		}
@@ -80,20 +66,20 @@ func Complain(w io.Writer, format string, args ...any) {
 // printableSheet is a copy of a sheet for people to read, without control characters in its names.
 func printableSheet(s *sheet.Sheet) *sheet.Sheet {
 	c := *s
-	c.Title = printable(s.Title)
+	c.Title = sheet.Printable(s.Title)
 	c.Pairs = make([]sheet.Pair, len(s.Pairs))
 	for n, p := range s.Pairs {
-		p.Name, p.Reason = printable(p.Name), printable(p.Reason)
+		p.Name, p.Reason = sheet.Printable(p.Name), sheet.Printable(p.Reason)
 		tracks := make([]sheet.Placement, len(p.Tracks))
 		for i, t := range p.Tracks {
-			t.File, t.Bus, t.RunnerUp = printable(t.File), printable(t.Bus), printable(t.RunnerUp)
+			t.File, t.Bus, t.RunnerUp = sheet.Printable(t.File), sheet.Printable(t.Bus), sheet.Printable(t.RunnerUp)
 			t.Reasons = append([]sheet.Reason(nil), t.Reasons...)
 			for k := range t.Reasons {
 				r := &t.Reasons[k]
-				r.Fact, r.Detail = printable(r.Fact), printable(r.Detail)
+				r.Fact, r.Detail = sheet.Printable(r.Fact), sheet.Printable(r.Detail)
 				if r.Comparison != nil {
 					c := *r.Comparison
-					c.Nearer, c.Farther = printable(c.Nearer), printable(c.Farther)
+					c.Nearer, c.Farther = sheet.Printable(c.Nearer), sheet.Printable(c.Farther)
 					r.Comparison = &c
 				}
 			}
@@ -104,7 +90,7 @@ func printableSheet(s *sheet.Sheet) *sheet.Sheet {
 	}
 	c.SetAside = append([]sheet.SetAside(nil), s.SetAside...)
 	for i := range c.SetAside {
-		c.SetAside[i].File = printable(c.SetAside[i].File)
+		c.SetAside[i].File = sheet.Printable(c.SetAside[i].File)
 	}
 	return &c
 }

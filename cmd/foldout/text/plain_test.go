@@ -3,6 +3,8 @@ package text
 import (
 	"testing"
 
+	"foldout/plan/sheet"
+
 	"github.com/stretchr/testify/assert"
 )
 
@@ -18,7 +20,7 @@ func TestControlCharactersDoNotReachTheTerminal(t *testing.T) {
 	} {
 		assert.Equal(t, want, tame(in))
 	}
-	assert.Equal(t, "a  b", printable("a\r\nb"))
+	assert.Equal(t, "a  b", sheet.Printable("a\r\nb"))
 }
 
 func TestLongLinesBreakBetweenWords(t *testing.T) {

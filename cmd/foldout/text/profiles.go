@@ -9,6 +9,7 @@ import (
 
 	"foldout/features"
 	"foldout/features/csvsafe"
+	"foldout/plan/sheet"
 )
 
 // notableDC is the offset, a share of full scale, from which it is worth a word: -60 dB (chosen).
@@ -60,7 +61,7 @@ func Profiles(w io.Writer, tracks []*features.Analysis) error {
 		rows[0], rows[1] = append(rows[0], c.heading), append(rows[1], c.unit)
 	}
 	for _, a := range tracks {
-		row := []string{printable(a.Profile.File), strconv.Itoa(a.Profile.Channels), strconv.FormatFloat(float64(a.Profile.SampleRateHz)/1000, 'f', -1, 64)}
+		row := []string{sheet.Printable(a.Profile.File), strconv.Itoa(a.Profile.Channels), strconv.FormatFloat(float64(a.Profile.SampleRateHz)/1000, 'f', -1, 64)}
 		for _, c := range profileColumns {
 			cell := "-" // silence has no level
 			if v := c.value(&a.Profile); !math.IsInf(v, 0) {

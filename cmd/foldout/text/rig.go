@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"foldout/plan/rig"
+	"foldout/plan/sheet"
 )
 
 // connectorNames are the names of connectors on paper.
@@ -18,12 +19,12 @@ func Rig(w io.Writer, r *rig.Rig) error {
 		return err
 	}
 	p := newPrinter(w)
-	p.line("%s: %s free for the mix", printable(r.Name), count(len(pairs), "pair"))
+	p.line("%s: %s free for the mix", sheet.Printable(r.Name), count(len(pairs), "pair"))
 	p.item("", fmt.Sprintf("Alignment %s, mono tracks in the centre at %s each side.", r.Alignment, r.Pan))
 	number := 0
 	for _, i := range r.Interfaces {
 		p.line("")
-		p.item("+-- ", fmt.Sprintf("%s: %d line outputs (%s), %d inputs (%s), full scale %s dBu = %.2f V", printable(i.Name), i.LineOutputs, connectorNames[i.Connector],
+		p.item("+-- ", fmt.Sprintf("%s: %d line outputs (%s), %d inputs (%s), full scale %s dBu = %.2f V", sheet.Printable(i.Name), i.LineOutputs, connectorNames[i.Connector],
 			i.Inputs, connectorNames[i.InputConnector], rig.Signed(i.FullScaleDBu), rig.Volts(i.FullScaleDBu)))
 		if i.HasMonitors() {
 			p.line("|   out %-7s ---> speakers", slash(i.MonitorPair))
@@ -31,16 +32,16 @@ func Rig(w io.Writer, r *rig.Rig) error {
 		for _, free := range pairs {
 			if free.Interface == i.Name {
 				number++
-				p.item("|   ", fmt.Sprintf("out %-7s ---> pair %-2d ---> %s in %s", slash(free.Outputs), number, printable(r.Summing.Name), slash(free.SummingInputs)))
+				p.item("|   ", fmt.Sprintf("out %-7s ---> pair %-2d ---> %s in %s", slash(free.Outputs), number, sheet.Printable(r.Summing.Name), slash(free.SummingInputs)))
 			}
 		}
 		if r.Return.Interface == i.Name {
-			p.item("|   ", fmt.Sprintf("in  %-7s <--- return from %s, printed on %q", slash(r.Return.Inputs), printable(r.Summing.Name), printable(r.Return.PrintTrack)))
+			p.item("|   ", fmt.Sprintf("in  %-7s <--- return from %s, printed on %q", slash(r.Return.Inputs), sheet.Printable(r.Summing.Name), sheet.Printable(r.Return.PrintTrack)))
 		}
 	}
 	s := r.Summing
 	p.line("")
-	p.item("+-- ", fmt.Sprintf("%s: %d inputs (%s), operating level %s dBu, clips above %s dBu, output %s", printable(s.Name), s.Inputs, connectorNames[s.Connector],
+	p.item("+-- ", fmt.Sprintf("%s: %d inputs (%s), operating level %s dBu, clips above %s dBu, output %s", sheet.Printable(s.Name), s.Inputs, connectorNames[s.Connector],
 		rig.Signed(s.OperatingDBu), rig.Signed(s.MaxInputDBu), connectorNames[s.OutputConnector]))
 	if len(s.MonoSwitches) > 0 {
 		p.item("|   ", "mono switches on inputs "+rig.Numbers(s.MonoSwitches))
@@ -57,7 +58,7 @@ func (p *printer) lines(title string, lines []string) {
 	}
 	p.head(title)
 	for _, l := range lines {
-		p.item("  ", printable(l))
+		p.item("  ", sheet.Printable(l))
 	}
 }
 

@@ -43,12 +43,12 @@ func writeSheetOn(w io.Writer, s *sheet.Sheet, allReasons bool) error {
 func sheetText(scr screen, s *sheet.Sheet, allReasons bool) string {
 	t := newSheetTable(scr, s, allReasons)
 	var b strings.Builder
-	title := fmt.Sprintf("%s: %s on %s", printable(s.Title), count(countTracks(s), "track"), count(s.Figures.PairsUsed, "pair"))
+	title := fmt.Sprintf("%s: %s on %s", sheet.Printable(s.Title), count(countTracks(s), "track"), count(s.Figures.PairsUsed, "pair"))
 	fmt.Fprintln(&b, scr.strong(title))
 	var free []string
 	for n, p := range s.Pairs {
 		if len(p.Tracks) == 0 {
-			free = append(free, fmt.Sprintf("%d  %s, %s", n+1, printable(s.OutputsOf(n)), printable(p.Reason)))
+			free = append(free, fmt.Sprintf("%d  %s, %s", n+1, sheet.Printable(s.OutputsOf(n)), sheet.Printable(p.Reason)))
 			continue
 		}
 		b.WriteString("\n" + t.head(s, n) + "\n")
@@ -69,19 +69,19 @@ func sheetText(scr screen, s *sheet.Sheet, allReasons bool) string {
 	if len(s.SetAside) > 0 {
 		b.WriteString("\nSet aside\n")
 		for _, a := range s.SetAside {
-			fmt.Fprintln(&b, indent(wrap(printable(a.File)+": "+printable(a.Reason), scr.width-3), "   "))
+			fmt.Fprintln(&b, indent(wrap(sheet.Printable(a.File)+": "+sheet.Printable(a.Reason), scr.width-3), "   "))
 		}
 	}
 	if len(s.Questions) > 0 {
 		b.WriteString("\nIs it a track?\n")
 		for _, q := range s.Questions {
-			fmt.Fprintln(&b, indent(wrap(fmt.Sprintf("%s: %s (%.0f %% sure)", printable(q.File), printable(q.Text), 100*q.Certainty), scr.width-3), "   "))
+			fmt.Fprintln(&b, indent(wrap(fmt.Sprintf("%s: %s (%.0f %% sure)", sheet.Printable(q.File), sheet.Printable(q.Text), 100*q.Certainty), scr.width-3), "   "))
 		}
 	}
 	if len(s.Remarks) > 0 {
 		b.WriteString("\nRemarks\n")
 		for _, r := range s.Remarks {
-			fmt.Fprintln(&b, indent(wrap(printable(r.File)+": "+printable(r.Text), scr.width-3), "   "))
+			fmt.Fprintln(&b, indent(wrap(sheet.Printable(r.File)+": "+sheet.Printable(r.Text), scr.width-3), "   "))
 		}
 	}
 	b.WriteString("\n" + scr.faint(wrap(t.legend(), scr.width)) + "\n")
@@ -108,7 +108,7 @@ func newSheetTable(scr screen, s *sheet.Sheet, allReasons bool) *sheetTable {
 		for _, tr := range p.Tracks {
 			t.track = max(t.track, min(most, runewidth.StringWidth(displayName(tr.File))))
 			if scr.width >= narrowBelow {
-				t.bus = max(t.bus, min(mostBus, runewidth.StringWidth(printable(tr.Bus))))
+				t.bus = max(t.bus, min(mostBus, runewidth.StringWidth(sheet.Printable(tr.Bus))))
 			}
 			t.open = t.open || t.loose(&tr)
 		}
@@ -133,9 +133,9 @@ func (t *sheetTable) loose(tr *sheet.Placement) bool {
 // head is the line above a pair: number, name, outputs, and what its tracks share.
 func (t *sheetTable) head(s *sheet.Sheet, at int) string {
 	n, p := at+1, &s.Pairs[at]
-	name := strings.ToUpper(printable(p.Name))
+	name := strings.ToUpper(sheet.Printable(p.Name))
 	room := t.scr.width - len(fmt.Sprint(n)) - 2*gap - runewidth.StringWidth(name)
-	shared := printable(s.OutputsOf(at))
+	shared := sheet.Printable(s.OutputsOf(at))
 	for _, more := range append([]string{count(len(p.Tracks), "track")}, middles(p)...) {
 		if runewidth.StringWidth(shared)+gap+runewidth.StringWidth(more) > room {
 			break
@@ -168,7 +168,7 @@ func middles(p *sheet.Pair) []string {
 // row is the line, or the lines, of one track.
 func (t *sheetTable) row(pair int, tr *sheet.Placement, bus *string) string {
 	var b strings.Builder
-	shown := printable(tr.Bus)
+	shown := sheet.Printable(tr.Bus)
 	if tr.Bus == *bus {
 		shown = ""
 	}
@@ -223,7 +223,7 @@ func (t *sheetTable) reasons(tr *sheet.Placement) (lines []string) {
 		return []string{mainReason(tr.Reasons, t.why)}
 	}
 	for _, r := range tr.Reasons {
-		for k, line := range strings.Split(wrap(printable(r.Text()), t.why-gap), "\n") {
+		for k, line := range strings.Split(wrap(sheet.Printable(r.Text()), t.why-gap), "\n") {
 			if k > 0 {
 				line = strings.Repeat(" ", gap) + line
 			}
@@ -292,7 +292,7 @@ func displayName(file string) string {
 	if dot := strings.LastIndexByte(file, '.'); dot > strings.LastIndexByte(file, '/')+1 {
 		file = file[:dot]
 	}
-	return printable(file)
+	return sheet.Printable(file)
 }
 
 func countTracks(s *sheet.Sheet) int {

@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"foldout/plan/sheet"
 	"foldout/plan/stems"
 )
 
@@ -43,7 +44,7 @@ func Stems(w io.Writer, doc *StemsDocument) error {
 		if s.GainDB != doc.GainDB {
 			how = strings.TrimPrefix(how+fmt.Sprintf(", at %+g dB", s.GainDB), ", ")
 		}
-		rows = append(rows, []string{printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
+		rows = append(rows, []string{sheet.Printable(filepath.Base(s.Path)), count(s.Tracks, "track"), peak, how})
 	}
 	p.blocks(rows)
 	var b strings.Builder
@@ -62,13 +63,13 @@ func writeNull(b *strings.Builder, n *stems.Null) {
 	if !math.IsInf(float64(n.ResidualRMSDBFS), -1) {
 		left = fmt.Sprintf("%.1f dBFS rms, %.1f dBFS peak", float64(n.ResidualRMSDBFS), float64(n.ResidualPeakDBFS))
 	}
-	fmt.Fprintf(b, "\nSum of the files minus %s: %s is left (a null is below %.0f dBFS rms).\n", printable(filepath.Base(n.Mix)), left, n.LimitDBFS)
+	fmt.Fprintf(b, "\nSum of the files minus %s: %s is left (a null is below %.0f dBFS rms).\n", sheet.Printable(filepath.Base(n.Mix)), left, n.LimitDBFS)
 	if n.Nulls {
 		b.WriteString("They cancel: the files add up to the mix.\n")
 	} else {
-		fmt.Fprintf(b, "They do not cancel. Most likely: %s.\n", printable(n.Reason.Text))
+		fmt.Fprintf(b, "They do not cancel. Most likely: %s.\n", sheet.Printable(n.Reason.Text))
 	}
 	for _, note := range n.Notes {
-		fmt.Fprintf(b, "  - %s\n", printable(note))
+		fmt.Fprintf(b, "  - %s\n", sheet.Printable(note))
 	}
 }

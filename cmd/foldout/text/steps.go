@@ -17,8 +17,8 @@ const blank = "________"
 // Steps writes the session step by step, the levels to expect where they are needed, and the recall sheet.
 func Steps(w io.Writer, l *steps.List) error {
 	p := newPrinter(w)
-	p.line("%s through %s: the session in %d steps", p.scr.strong(printable(l.Title)), printable(l.Rig), len(l.Steps))
-	p.line("%s; %s into %s", printable(l.Alignment), count(len(l.Pairs), "pair"), printable(l.Unit))
+	p.line("%s through %s: the session in %d steps", p.scr.strong(sheet.Printable(l.Title)), sheet.Printable(l.Rig), len(l.Steps))
+	p.line("%s; %s into %s", sheet.Printable(l.Alignment), count(len(l.Pairs), "pair"), sheet.Printable(l.Unit))
 	for _, s := range l.Steps {
 		p.head(fmt.Sprintf("%d. %s", s.Number, s.Title))
 		p.paragraph(s.Why)
@@ -44,7 +44,7 @@ func Steps(w io.Writer, l *steps.List) error {
 		p.item("  ", "Beside the blanks stands what the line check of "+l.Recall.Measured+" measured.")
 	}
 	for _, t := range l.Recall.Tables {
-		p.line("\n  %s", p.scr.strong(printable(t.Title)))
+		p.line("\n  %s", p.scr.strong(sheet.Printable(t.Title)))
 		columns(p, append([][]string{t.Head}, filledIn(t.Rows)...))
 	}
 	p.line("\n  %s", p.scr.strong("Notes"))
@@ -103,7 +103,7 @@ func columns(p *printer, rows [][]string) {
 			if i == len(widths) {
 				widths = append(widths, 0)
 			}
-			widths[i] = max(widths[i], runewidth.StringWidth(printable(cell)))
+			widths[i] = max(widths[i], runewidth.StringWidth(sheet.Printable(cell)))
 		}
 	}
 	total := 2
@@ -114,10 +114,10 @@ func columns(p *printer, rows [][]string) {
 		text, below := "  ", ""
 		for i, cell := range row {
 			if i == len(widths)-1 && total-2 > p.scr.width && i > 1 {
-				below = printable(cell)
+				below = sheet.Printable(cell)
 				continue
 			}
-			text += fill(printable(cell), widths[i]) + "  "
+			text += fill(sheet.Printable(cell), widths[i]) + "  "
 		}
 		if n == 0 {
 			text = p.scr.faint(strings.TrimRight(text, " "))
@@ -135,6 +135,6 @@ func columns(p *printer, rows [][]string) {
 // Kept says what a sheet keeps for the recall sheet.
 func Kept(w io.Writer, file string, n sheet.Note) error {
 	p := newPrinter(w)
-	p.item("", fmt.Sprintf("%s keeps the note of %s", printable(file), n.Date))
+	p.item("", fmt.Sprintf("%s keeps the note of %s", sheet.Printable(file), n.Date))
 	return p.err
 }

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"foldout/plan/linecheck/tones"
+	"foldout/plan/sheet"
 )
 
 // TonesDocument is what tones prints.
@@ -26,7 +27,7 @@ func NewTonesDocument(p *tones.Plan, folder string) *TonesDocument {
 // Tones writes what was made, and how to run the check. The cautions have been said before the work.
 func Tones(w io.Writer, d *TonesDocument) error {
 	p := newPrinter(w)
-	p.line("%s of %s for %s in %s", count(len(d.Files), "file"), clock(d.Seconds), count(len(d.Sends), "output"), printable(d.Folder))
+	p.line("%s of %s for %s in %s", count(len(d.Files), "file"), clock(d.Seconds), count(len(d.Sends), "output"), sheet.Printable(d.Folder))
 	p.head("Levels")
 	rows := [][]string{{"", "dBFS", "dBu", "peak dBFS"}}
 	for _, l := range d.Levels {

@@ -8,6 +8,7 @@ import (
 
 	"foldout/features"
 	"foldout/plan/linecheck/trace"
+	"foldout/plan/sheet"
 )
 
 // Trace writes what a line check found: verdicts first, then figures.
@@ -17,7 +18,7 @@ func Trace(w io.Writer, r *trace.Result) error {
 	for _, v := range r.Verdicts {
 		counts[v.Severity]++
 	}
-	p.line("%s: %s, %s, %s", p.scr.strong(printable(r.Return)), count(len(r.Channels), "output"), count(counts[trace.Fault], "fault"), count(counts[trace.Warning], "warning"))
+	p.line("%s: %s, %s, %s", p.scr.strong(sheet.Printable(r.Return)), count(len(r.Channels), "output"), count(counts[trace.Fault], "fault"), count(counts[trace.Warning], "warning"))
 	for _, s := range []struct{ severity, title string }{{trace.Fault, "Faults"}, {trace.Warning, "Warnings"}, {trace.Note, "Notes"}, {trace.OK, "Fine"}} {
 		if counts[s.severity] == 0 {
 			continue
