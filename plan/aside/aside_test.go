@@ -1,18 +1,15 @@
 package aside_test
 
 import (
-	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"path/filepath"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"foldout/features"
 	"foldout/features/wavfile"
 	"foldout/plan/fold"
 	"foldout/plan/sheet"
@@ -150,20 +147,7 @@ func TestALoneTrackStays(t *testing.T) {
 }
 
 func prepare(t *testing.T, dir string, opt fold.Options) *fold.Session {
-	entries, err := os.ReadDir(dir)
-	require.NoError(t, err)
-	var paths []string
-	for _, e := range entries {
-		paths = append(paths, filepath.Join(dir, e.Name()))
-	}
-	results, err := features.MeasureAll(context.Background(), paths, features.Options{WithSketch: true, Folder: dir})
-	require.NoError(t, err)
-	var tracks []*features.Analysis
-	for _, r := range results {
-		require.NoError(t, r.Err)
-		tracks = append(tracks, r.Analysis)
-	}
-	s, err := fold.Prepare(dir, tracks, opt)
+	s, err := fold.Prepare(dir, song.MeasureFolder(t, dir), opt)
 	require.NoError(t, err)
 	return s
 }

@@ -25,38 +25,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/plan/sheet"
+	"foldout/testdata/pages"
 )
 
 //go:embed testdata/inspect.js
 var inspect string
-
-// browser starts a headless Chromium, or skips the test where there is none; in CI there has to be one.
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	if testing.Short() {
-		t.Skip("starts a browser")
-	}
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		path, err := exec.LookPath(name)
-		if err != nil {
-			continue
-		}
-		options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-			chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
-		ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-		t.Cleanup(stop)
-		ctx, stop = chromedp.NewContext(ctx)
-		t.Cleanup(stop)
-		require.NoError(t, chromedp.Do(ctx), "%s does not start", path)
-		return ctx
-	}
-	missing := "no Chromium on the PATH (chromium, chromium-browser or google-chrome): the page is not looked at"
-	if os.Getenv("CI") == "true" {
-		t.Fatal(missing)
-	}
-	t.Skip(missing)
-	return nil
-}
 
 // opened is a page in a browser tab, and what the tab said.
 type opened struct {
@@ -151,7 +124,7 @@ const (
 )
 
 func TestPagesInABrowser(t *testing.T) {
-	ctx := browser(t)
+	ctx := pages.Start(t)
 	all := wholePage(t, 24, 4)
 	for _, c := range []struct {
 		name string
@@ -194,7 +167,7 @@ func TestPagesInABrowser(t *testing.T) {
 }
 
 func TestDarkIsDark(t *testing.T) {
-	o := open(t, browser(t), Page{Sheet: invented(8, 2)})
+	o := open(t, pages.Start(t), Page{Sheet: invented(8, 2)})
 	o.run(t, light)
 	assert.Greater(t, ask[float64](t, o, "brightness()"), 0.75)
 	o.run(t, dark)
@@ -202,7 +175,7 @@ func TestDarkIsDark(t *testing.T) {
 }
 
 func TestReasonsOpenByKeyboard(t *testing.T) {
-	o := open(t, browser(t), Page{Sheet: invented(6, 2)})
+	o := open(t, pages.Start(t), Page{Sheet: invented(6, 2)})
 	count := func() int { return ask[int](t, o, "shown('.slip .rest').length") }
 	assert.Zero(t, count())
 	o.run(t, chromedp.Focus(chromedp.CSS(".slip summary")), chromedp.KeyEvent("\r"))
@@ -248,7 +221,7 @@ func TestHostileNamesStayText(t *testing.T) {
 	page.Check.Sheet, page.Check.Misfits[0].File, page.Check.Missing = hostile[0], hostile[2], hostile
 	page.Warnings = hostile
 
-	o := open(t, browser(t), page)
+	o := open(t, pages.Start(t), page)
 	assert.Zero(t, ask[int](t, o, "document.querySelectorAll('script,img,iframe,object,embed,bdi>*').length"), "no element came in with a name")
 	assert.Empty(t, ask[[]string](t, o, "handlers()"))
 	shown := ask[[]string](t, o, "texts('.slip .track bdi')")
@@ -276,7 +249,7 @@ var papers = []struct {
 }{{"A4", chromedp.PaperA4}, {"US Letter", chromedp.PaperLetter}}
 
 func TestPrintedPages(t *testing.T) {
-	ctx := browser(t)
+	ctx := pages.Start(t)
 	for _, c := range []struct {
 		name          string
 		page          Page

@@ -9,6 +9,8 @@ const returns = 0.6 // score from which a name tells of an effect return
 
 // reconcile settles the words whose meaning hangs on their company: in the name, and among the names that plainly say
 // a role. unknown tells that the name holds words that were not understood. Every rule is common practice, no source.
+// The figures in the rules are weights as in the tables of words (see table.go: 1 leans, 3 settles), or parts of one; they were
+// chosen on lists of names that many people wrote, as the tables were.
 func reconcile(score map[string]float64, unknown bool, company map[string]int) {
 	said := top(withoutLeanings(score))
 	voice := score["@voice"] > 0

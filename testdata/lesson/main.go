@@ -12,6 +12,7 @@ import (
 	"math/rand/v2"
 	"os"
 
+	"foldout/features/align"
 	"foldout/plan/channel"
 	"foldout/plan/lesson"
 	"foldout/plan/sheet"
@@ -78,18 +79,7 @@ func one(path string) error {
 				better++
 			}
 		}
-		fmt.Printf("| %s, %d pairs | %s | %.3f | %.3f | %d %% |\n", doc.Folder, len(doc.Pairs), name, own[k], middle(values), 100*better/shuffles)
+		fmt.Printf("| %s, %d pairs | %s | %.3f | %.3f | %d %% |\n", doc.Folder, len(doc.Pairs), name, own[k], align.Median(values), 100*better/shuffles)
 	}
 	return nil
-}
-
-func middle(v []float64) float64 {
-	for range v {
-		for i := 1; i < len(v); i++ {
-			if v[i] < v[i-1] {
-				v[i], v[i-1] = v[i-1], v[i]
-			}
-		}
-	}
-	return v[len(v)/2]
 }

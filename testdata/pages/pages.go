@@ -36,18 +36,16 @@ type Page struct {
 	inspect  string
 }
 
-// Open opens a page in a headless Chromium, or skips the test where there is none; in CI there has to be one.
+// Open opens a page in a headless Chromium (see Start).
 func Open(t *testing.T, html []byte) *Page {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("starts a browser")
-	}
+	tab := Start(t)
 	_, here, _, _ := runtime.Caller(0)
 	inspect, err := os.ReadFile(filepath.Join(filepath.Dir(here), "..", "..", "plan", "report", "testdata", "inspect.js"))
 	require.NoError(t, err)
 	file := filepath.Join(t.TempDir(), "page.html")
 	require.NoError(t, os.WriteFile(file, html, 0o600))
-	p := &Page{Context: start(t), inspect: string(inspect)}
+	p := &Page{Context: tab, inspect: string(inspect)}
 	require.NoError(t, chromedp.Listen(p, func(event any) {
 		p.mu.Lock()
 		defer p.mu.Unlock()
@@ -68,8 +66,12 @@ func Open(t *testing.T, html []byte) *Page {
 	return p
 }
 
-func start(t *testing.T) context.Context {
+// Start starts a headless Chromium with one tab, or skips the test where there is none; in CI there has to be one.
+func Start(t *testing.T) context.Context {
 	t.Helper()
+	if testing.Short() {
+		t.Skip("starts a browser")
+	}
 	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
 		path, err := exec.LookPath(name)
 		if err != nil {

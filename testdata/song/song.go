@@ -115,6 +115,12 @@ func Measure(t testing.TB, change func(name string, x []float32)) []*features.An
 	t.Helper()
 	dir := t.TempDir()
 	Write(t, dir, change)
+	return MeasureFolder(t, dir)
+}
+
+// MeasureFolder measures all files of a folder, in the order of their names.
+func MeasureFolder(t testing.TB, dir string) []*features.Analysis {
+	t.Helper()
 	entries, err := os.ReadDir(dir)
 	require.NoError(t, err)
 	var paths []string
