@@ -209,10 +209,10 @@ def sums(foldout):
                 n, s = spans(np.abs(x).max(1) > 1, fs)
                 count, seconds = count + n, seconds + s
         said = sum(p['over_count'] for p in levels['pairs']), sum(p['over_s'] for p in levels['pairs'])
-        line('places over full scale, and their time', 'counted in the sums: stretches without a gap', '%d, %.3f s' % (count, seconds), '%d, %.3f s' % said, count > 0 and said[0] == count and abs(said[1] - seconds) < 0.01)
+        line('stretches over full scale, and their time', 'counted in the sums', '%d, %.3f s' % (count, seconds), '%d, %.3f s' % said, count > 0 and said[0] == count and abs(said[1] - seconds) < 0.01)
         refused = subprocess.run([foldout, 'stems', louder, '--out', os.path.join(top, 'pcm'), '--bits', '24'], capture_output=True, text=True)
-        named = sum(int(n) for n in re.findall(r'(\d+) places?', refused.stderr))
-        line('places that stems names when 24 bits are asked for', 'the same sums', str(count), str(named) if named else 'exit %d: %s' % (refused.returncode, refused.stderr.strip()[:60]), refused.returncode == 1 and named == count)
+        named = sum(int(n) for n in re.findall(r'in (\d+) stretch', refused.stderr))
+        line('stretches that stems names when 24 bits are asked for', 'the same sums', str(count), str(named) if named else 'exit %d: %s' % (refused.returncode, refused.stderr.strip()[:60]), refused.returncode == 1 and named == count)
 
         pinned = json.loads(run(foldout, 'suggest', tracks, '--pairs', '4', '--pin', pin, '--format', 'json'))
         track = [t for p in pinned['pairs'] for t in p['tracks'] if t['file'] == pin.split('=')[0]][0]
