@@ -57,6 +57,7 @@ type Server struct {
 	http     *http.Server
 	guests   *guests
 	kept     string // file that keeps the address, "" for none
+	take     time.Duration
 	cancel   context.CancelFunc
 }
 
@@ -77,7 +78,7 @@ func New(handler http.Handler) (*Server, error) {
 
 func newServer(handler http.Handler, listener net.Listener, token string) *Server {
 	ctx, cancel := context.WithCancel(context.Background())
-	s := &Server{listener: listener, token: token, guests: newGuests(maxConnections), cancel: cancel}
+	s := &Server{listener: listener, token: token, guests: newGuests(maxConnections), take: takeWithin, cancel: cancel}
 	s.http = &http.Server{
 		Handler:           s.guard(handler),
 		ReadHeaderTimeout: headWithin,
@@ -159,7 +160,7 @@ func (s *Server) guard(next http.Handler) http.Handler {
 		r.Body = http.MaxBytesReader(w, r.Body, MaxBody)
 		inner := r.Clone(r.Context())
 		inner.URL.Path, inner.URL.RawPath = inside, ""
-		next.ServeHTTP(&patient{ResponseWriter: w, control: http.NewResponseController(w)}, inner)
+		next.ServeHTTP(&patient{w, http.NewResponseController(w), s.take}, inner)
 	})
 }
 
@@ -201,10 +202,11 @@ func (s *Server) admit(at string) (rest string, ok bool) {
 type patient struct {
 	http.ResponseWriter
 	control *http.ResponseController
+	within  time.Duration
 }
 
 func (p *patient) Write(b []byte) (int, error) {
-	if err := p.control.SetWriteDeadline(time.Now().Add(takeWithin)); err != nil {
+	if err := p.control.SetWriteDeadline(time.Now().Add(p.within)); err != nil {
 		return 0, err
 	}
 	return p.ResponseWriter.Write(b)

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net"
@@ -263,21 +264,74 @@ func TestAThousandConnections(t *testing.T) {
 }
 
 func TestASlowHeadIsNotWaitedFor(t *testing.T) {
-	if testing.Short() {
-		t.Skip("takes as long as a head may take")
-	}
-	t.Parallel()
-	s, _ := start(t)
+	s, err := New(http.NotFoundHandler())
+	require.NoError(t, err)
+	s.http.ReadHeaderTimeout = 400 * time.Millisecond // headWithin in earnest
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(ctx) }()
+	t.Cleanup(func() { stop(); assert.NoError(t, <-ended) })
 	c, err := net.Dial("tcp", s.host())
 	require.NoError(t, err)
 	defer c.Close()
 	begun := time.Now()
 	var failed error
-	for failed == nil && time.Since(begun) < 4*headWithin {
+	for failed == nil && time.Since(begun) < time.Minute {
 		_, failed = c.Write([]byte("X"))
-		time.Sleep(100 * time.Millisecond)
+		time.Sleep(50 * time.Millisecond) // the pace of a client that means harm
 	}
 	assert.Error(t, failed, "a client that sends a byte now and then was still there after %v", time.Since(begun))
+}
+
+// Clients that take their answer too slowly, or send their request too slowly, are dropped, hold on to nothing, and keep
+// nobody waiting meanwhile. The times are shorter here than in earnest.
+func TestASlowClientIsDropped(t *testing.T) {
+	released := make(chan error, 1)
+	mux := http.NewServeMux()
+	mux.HandleFunc("/endless", func(w http.ResponseWriter, r *http.Request) {
+		block := make([]byte, 1<<20)
+		for {
+			if _, err := w.Write(block); err != nil {
+				released <- err
+				return
+			}
+		}
+	})
+	mux.HandleFunc("/quick", func(w http.ResponseWriter, r *http.Request) { io.WriteString(w, "here") }) //nolint:errcheck // the test reads it
+	mux.HandleFunc("POST /echo", func(w http.ResponseWriter, r *http.Request) {
+		var v struct{ Name string }
+		released <- ReadJSON(w, r, &v)
+	})
+	s, err := New(mux)
+	require.NoError(t, err)
+	s.take, s.http.ReadTimeout = 300*time.Millisecond, 300*time.Millisecond
+	ctx, stop := context.WithCancel(context.Background())
+	ended := make(chan error, 1)
+	go func() { ended <- s.Run(ctx) }()
+	t.Cleanup(func() { stop(); assert.NoError(t, <-ended) })
+
+	for what, request := range map[string]string{
+		"takes nothing": "GET /" + s.token + "/endless HTTP/1.1\r\nHost: " + s.host() + "\r\n\r\n",
+		"sends a part":  "POST /" + s.token + "/echo HTTP/1.1\r\nHost: " + s.host() + "\r\nContent-Type: application/json\r\nContent-Length: 1000\r\n\r\n{",
+	} {
+		c, err := net.Dial("tcp", s.host())
+		require.NoError(t, err)
+		defer c.Close()
+		_, err = io.WriteString(c, request)
+		require.NoError(t, err)
+		_, text := ask(t, "GET", s.Address()+"quick", "")
+		assert.Equal(t, "here", text, "meanwhile, while a client %s", what)
+		select {
+		case err := <-released:
+			assert.Error(t, err, what)
+		case <-time.After(time.Minute):
+			t.Fatalf("a client that %s is waited for", what)
+		}
+		require.NoError(t, c.SetReadDeadline(time.Now().Add(time.Minute)))
+		_, err = io.Copy(io.Discard, c) // what was under way, and then the end
+		var late net.Error
+		assert.False(t, errors.As(err, &late) && late.Timeout(), "the connection of a client that %s stays open", what)
+	}
 }
 
 func TestAHugeHeadIsRefused(t *testing.T) {

@@ -4,10 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"mime"
 	"net/http"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -166,16 +168,8 @@ func (b *Bench) Handler() http.Handler {
 	}) (any, error) {
 		return answered(b, s.keepVersion(in.Name))
 	})
-	on(b, mux, "POST /compare", func(s *session, in struct {
-		Version int `json:"version"`
-	}) (any, error) {
-		return s.compareWith(in.Version)
-	})
-	on(b, mux, "POST /return", func(s *session, in struct {
-		Version int `json:"version"`
-	}) (any, error) {
-		return answered(b, s.returnTo(in.Version))
-	})
+	on(b, mux, "POST /compare", func(s *session, in other) (any, error) { return s.compareWith(in) })
+	on(b, mux, "POST /return", func(s *session, in other) (any, error) { return answered(b, s.returnTo(in)) })
 	on(b, mux, "POST /seen", func(s *session, _ struct{}) (any, error) { s.newsSeen(); return nil, nil })
 	mux.HandleFunc("GET /sound/{mix}", b.sound)
 	mux.HandleFunc("GET /overview/{mix}", b.overview)
@@ -235,6 +229,7 @@ func (s *session) audible() (*sound, error) {
 const mostMixes = 256
 
 func (s *session) mixes(lists [][]string) (any, error) {
+	defer s.floor.take(true)()
 	sound, err := s.audible()
 	if err != nil {
 		return nil, err
@@ -262,11 +257,19 @@ func (b *Bench) sound(w http.ResponseWriter, r *http.Request) {
 	}
 	sound, err := s.audible()
 	if err == nil {
+		defer s.floor.take(short(r, sound.session.RateHz))()
 		err = sound.serveSound(w, r, r.PathValue("mix"))
 	}
 	if err != nil {
 		serve.WriteError(w, http.StatusNotFound, err)
 	}
+}
+
+// short tells whether a request is for half a second of sound at most, as it is where a person begins to listen.
+func short(r *http.Request, rateHz int) bool {
+	var from, to int64
+	n, err := fmt.Sscanf(r.Header.Get("Range"), "bytes=%d-%d", &from, &to)
+	return err == nil && n == 2 && to-from < int64(rateHz)/2*frameBytes
 }
 
 func (b *Bench) overview(w http.ResponseWriter, r *http.Request) {
@@ -287,7 +290,7 @@ func (b *Bench) overview(w http.ResponseWriter, r *http.Request) {
 	sound, err := s.audible()
 	var shape []int8
 	if err == nil {
-		shape, err = sound.overview(r.PathValue("mix"), n[0], n[1], int(min(n[2], 1<<20)))
+		shape, err = sound.overview(r.Context(), &s.floor, r.PathValue("mix"), n[0], n[1], int(min(n[2], 1<<20)))
 	}
 	if err != nil {
 		serve.WriteError(w, http.StatusNotFound, err)
@@ -329,11 +332,11 @@ type listing struct {
 	Tracks  int      `json:"tracks"` // audio files in it
 	Sheets  []string `json:"sheets"`
 	Folders []subdir `json:"folders"`
-	Files   []audio  `json:"files"` // the newest first; only where they were asked for
+	Files   []chosen `json:"files"` // the newest first; only where they were asked for
 }
 
-// audio is an audio file to choose.
-type audio struct {
+// chosen is a file to choose.
+type chosen struct {
 	Name  string    `json:"name"`
 	Path  string    `json:"path"`
 	Time  time.Time `json:"time"`
@@ -349,10 +352,11 @@ type subdir struct {
 // mostCounted bounds how many folders are looked into for a listing.
 const mostCounted = 300
 
-// folders lists a folder of the computer for the person to choose from: names only, nothing is read.
+// folders lists a folder of the computer for the person to choose from: names, and of JSON the first words, to tell sheets.
+// With files=audio it names the audio files, with files=sheets the sheets and tables.
 func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
-	at, withFiles := r.URL.Query().Get("at"), r.URL.Query().Get("files") != ""
-	if s := b.current(); at == "" && withFiles && s != nil {
+	at, files := r.URL.Query().Get("at"), r.URL.Query().Get("files")
+	if s := b.current(); at == "" && files != "" && s != nil {
 		at = filepath.Dir(s.folder)
 	}
 	if at == "" {
@@ -368,7 +372,12 @@ func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
 		serve.WriteError(w, http.StatusUnprocessableEntity, fmt.Errorf("%s cannot be listed: %w", at, errors.Unwrap(err)))
 		return
 	}
-	l := listing{Path: at, Folders: []subdir{}, Sheets: []string{}, Files: []audio{}}
+	l := listing{Path: at, Folders: []subdir{}, Sheets: []string{}, Files: []chosen{}}
+	offer := func(e os.DirEntry) {
+		if info, err := e.Info(); err == nil {
+			l.Files = append(l.Files, chosen{e.Name(), filepath.Join(at, e.Name()), info.ModTime(), info.Size()})
+		}
+	}
 	if up := filepath.Dir(at); up != at {
 		l.Parent = up
 	}
@@ -382,16 +391,21 @@ func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
 				d.Tracks = count(d.Path)
 			}
 			l.Folders = append(l.Folders, d)
-		case strings.HasSuffix(strings.ToLower(name), ".sheet.json"):
+		case looksLikeSheet(filepath.Join(at, name)):
 			l.Sheets = append(l.Sheets, filepath.Join(at, name))
+			if files == "sheets" {
+				offer(e)
+			}
+		case files == "sheets" && isTable(name):
+			offer(e)
 		case isAudio(name):
 			l.Tracks++
-			if info, err := e.Info(); withFiles && err == nil {
-				l.Files = append(l.Files, audio{name, filepath.Join(at, name), info.ModTime(), info.Size()})
+			if files == "audio" {
+				offer(e)
 			}
 		}
 	}
-	slices.SortStableFunc(l.Files, func(a, b audio) int { return b.Time.Compare(a.Time) })
+	slices.SortStableFunc(l.Files, func(a, b chosen) int { return b.Time.Compare(a.Time) })
 	slices.SortFunc(l.Folders, func(a, b subdir) int { return features.NaturalCompare(a.Name, b.Name) })
 	serve.WriteJSON(w, l)
 }
@@ -400,6 +414,30 @@ func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
 func isAudio(name string) bool {
 	return slices.Contains([]string{".wav", ".wave", ".bwf", ".aif", ".aiff", ".aifc", ".flac"}, strings.ToLower(filepath.Ext(name))) && !strings.HasPrefix(name, ".")
 }
+
+// isTable tells by its name whether a file may be a grouping made by hand.
+func isTable(name string) bool {
+	return slices.Contains([]string{".csv", ".tsv"}, strings.ToLower(filepath.Ext(name)))
+}
+
+// looksLikeSheet tells by its first words whether a file is a saved sheet.
+func looksLikeSheet(path string) bool {
+	if strings.ToLower(filepath.Ext(path)) != ".json" {
+		return false
+	}
+	if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
+		return false
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	head, err := io.ReadAll(io.LimitReader(f, 2048))
+	return err == nil && sheetStart.Match(head) && bytes.Contains(head, []byte(`"settings"`))
+}
+
+var sheetStart = regexp.MustCompile(`^(\xEF\xBB\xBF)?\s*\{\s*"schema"\s*:`)
 
 // count counts the audio files of a folder.
 func count(dir string) (n int) {

@@ -2,7 +2,9 @@ package workbench
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -10,6 +12,7 @@ import (
 	"foldout/features"
 	"foldout/plan/fold"
 	"foldout/plan/levels"
+	"foldout/plan/rig"
 	"foldout/plan/sheet"
 )
 
@@ -121,7 +124,7 @@ func (s *session) measureLoads(ctx context.Context) {
 		return
 	}
 	s.mu.Unlock()
-	l, err := levels.Measure(ctx, doc, c.Rig, levels.Options{})
+	l, err := levels.Measure(ctx, doc, c.Rig, levels.Options{Progress: func(int64, int64) { s.floor.wait(ctx) }})
 	if errors.Is(err, context.Canceled) {
 		return
 	}
@@ -135,16 +138,26 @@ func (s *session) measureLoads(ctx context.Context) {
 	}
 	for _, p := range l.Pairs {
 		if p.Number <= len(c.Pairs) {
-			s.loudness[company(c.Pairs[p.Number-1].Tracks)] = p.IntegratedLUFS
+			tracks := c.Pairs[p.Number-1].Tracks
+			s.loudness[company(c.Rig, tracks)] = p.IntegratedLUFS
+			s.room[rigKey(c.Rig)+company(c.Rig, tracks)] = min(p.HeadroomConverterDB, p.HeadroomUnitDB)
 		}
 	}
 	s.loudness[everybody(c)] = l.Total.IntegratedLUFS
 	s.renew()
 }
 
-// company tells sets of tracks apart; for the loudness of their sums.
-func company(tracks []string) string {
-	return strings.Join(slices.Sorted(slices.Values(tracks)), "\x00")
+// company tells sums of tracks apart: by the tracks, and by the pan law that the rig has.
+func company(r *rig.Rig, tracks []string) string {
+	return fmt.Sprint(panGain(r), "\x00") + strings.Join(slices.Sorted(slices.Values(tracks)), "\x00")
+}
+
+// roomOf is the headroom of a pair of these tracks, where that has been measured.
+func (s *session) roomOf(r *rig.Rig, tracks []string) features.DB {
+	if room, ok := s.room[rigKey(r)+company(r, tracks)]; ok {
+		return room
+	}
+	return sheet.NotMeasured
 }
 
 // everybody is the company of all tracks on pairs.
@@ -153,7 +166,7 @@ func everybody(c *Choice) string {
 	for _, p := range c.Pairs {
 		all = append(all, p.Tracks...)
 	}
-	return company(all)
+	return company(c.Rig, all)
 }
 
 // soundOut gives the figures of a sheet the loudness of its pairs, as far as their sums have been measured.
@@ -161,7 +174,7 @@ func (s *session) soundOut(f *sheet.Figures, c *Choice) {
 	pairs := make([]features.DB, len(c.Pairs))
 	whole := true
 	for n, p := range c.Pairs {
-		known, ok := s.loudness[company(p.Tracks)]
+		known, ok := s.loudness[company(c.Rig, p.Tracks)]
 		if !ok || len(p.Tracks) == 0 {
 			known = sheet.NotMeasured
 			whole = whole && len(p.Tracks) == 0
@@ -178,13 +191,16 @@ func (s *session) soundOut(f *sheet.Figures, c *Choice) {
 }
 
 // loadKey tells apart what the loads depend on.
-func loadKey(c *Choice) string {
-	key := signature(c)
-	if c.Rig != nil {
-		key += c.Rig.Name + c.Rig.Alignment.String()
-		for _, p := range freePairs(c.Rig) {
-			key += p.Interface
-		}
+func loadKey(c *Choice) string { return signature(c) + rigKey(c.Rig) }
+
+// rigKey tells rigs apart, "" for none.
+func rigKey(r *rig.Rig) string {
+	if r == nil {
+		return ""
 	}
-	return key
+	data, err := json.Marshal(r)
+	if err != nil { // numbers and words: a programmer's error
+		panic("workbench: rig: " + err.Error())
+	}
+	return string(data)
 }

@@ -46,14 +46,24 @@ type PairMove struct {
 	LUFS          features.DB `json:"lufs"`
 	OverlapBefore float64     `json:"overlap_before"`
 	Overlap       float64     `json:"overlap"`
+	RoomBefore    features.DB `json:"headroom_before_db"` // to the lower of converter and unit; not a number until it is measured
+	Room          features.DB `json:"headroom_db"`
 }
 
-// mostMoves is the most tracks for which reasons are weighed.
-const mostMoves = 12
+// The most tracks for which reasons are weighed: after a step, which has to be quick, and between two sheets.
+const (
+	mostMoves  = 12
+	mostWeighs = 60
+)
 
-// changeOf compares two sheets of a session; nil where nothing that shows has changed. Call it with the session's lock
-// held.
+// changeOf is what a step did to a sheet; nil where nothing that shows has changed. Call it with the session's lock held.
 func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
+	return differ(s, before, after, was, is, len(was.Pairs) == len(is.Pairs), mostMoves)
+}
+
+// differ compares two sheets of a session; nil where nothing that shows differs. With alike, the pair of a number is the same
+// pair on both, and was has no fewer than is.
+func differ(s *session, before, after *sheet.Sheet, was, is *Choice, alike bool, most int) *Change {
 	c := &Change{Moves: []Move{}, Figures: []FigureMove{}, Pairs: []PairMove{}, was: was}
 	from, to := was.place(), is.place()
 	for _, t := range s.tracks {
@@ -72,7 +82,7 @@ func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
 		}
 		c.Moves = append(c.Moves, m)
 	}
-	if len(was.Pairs) == len(is.Pairs) && len(c.Moves) <= mostMoves {
+	if alike && len(c.Moves) <= most {
 		c.weigh(s, after, is)
 	}
 	for _, row := range sheet.ShownRows(&after.Figures) {
@@ -80,11 +90,12 @@ func changeOf(s *session, before, after *sheet.Sheet, was, is *Choice) *Change {
 			c.Figures = append(c.Figures, FigureMove{row.Name, row.Word, a, b})
 		}
 	}
-	if len(was.Pairs) == len(is.Pairs) {
+	if alike {
 		for n := range after.Pairs {
 			a, b := before.Figures.Pairs[n], after.Figures.Pairs[n]
 			if touched(c.Moves, n+1) {
-				c.Pairs = append(c.Pairs, PairMove{n + 1, after.Pairs[n].Name, a.LoudnessLUFS, b.LoudnessLUFS, a.RegisterOverlap, b.RegisterOverlap})
+				c.Pairs = append(c.Pairs, PairMove{n + 1, after.Pairs[n].Name, a.LoudnessLUFS, b.LoudnessLUFS, a.RegisterOverlap, b.RegisterOverlap,
+					s.roomOf(was.Rig, was.Pairs[n].Tracks), s.roomOf(is.Rig, is.Pairs[n].Tracks)})
 			}
 		}
 	}

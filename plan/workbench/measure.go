@@ -263,7 +263,7 @@ func (s *session) takeUp() {
 		s.b.events.Send("note", map[string]string{"text": err.Error()})
 		return
 	}
-	s.firm, s.loudness, s.loadsAt, s.sweep = map[string]map[string]float64{}, map[string]features.DB{}, "", nil
+	s.firm, s.loudness, s.room, s.loadsAt, s.sweep = map[string]map[string]float64{}, map[string]features.DB{}, map[string]features.DB{}, "", nil
 	c := s.choice().clone()
 	if err := s.cover(c); err != nil {
 		s.b.events.Send("note", map[string]string{"text": err.Error()})

@@ -133,7 +133,7 @@ func (s *session) bounce(ctx context.Context, dir string, files []string, progre
 	if err != nil {
 		return "", err
 	}
-	key := company(files) + sound.made.String()
+	key := company(nil, files) + sound.made.String()
 	s.mu.Lock()
 	path = s.bounced[key]
 	s.mu.Unlock()

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"maps"
 	"net/http"
-	"os"
 	"slices"
 	"strings"
 	"sync"
@@ -32,6 +31,7 @@ type session struct {
 	life   context.Context
 	end    context.CancelFunc
 	stir   chan struct{} // wakes the work in the background
+	floor  floor
 
 	mu     sync.Mutex // guards what follows
 	tracks []*features.Analysis
@@ -58,6 +58,7 @@ type session struct {
 	loadsAt      string                        // the grouping and rig that loads is of
 	offers       map[string]*offer
 	loudness     map[string]features.DB // of sums that have been measured, by company
+	room         map[string]features.DB // headroom of pairs that have been measured, by rig and company
 	sweep        *sheet.Sweep
 	sound        *sound
 	mute         string // why there is no sound
@@ -81,20 +82,13 @@ type entry struct {
 
 func (s *session) choice() *Choice { return s.history[s.at].Choice }
 
-// load measures a folder, relates its tracks, and takes up what was kept of it, or folds it anew.
-func (b *Bench) load(ctx context.Context, o *opening, target string, isFolder bool) (_ *session, err error) {
+// load measures a folder, or that of a given sheet, relates its tracks, and takes up what was kept of it, or folds it anew.
+func (b *Bench) load(ctx context.Context, o *opening, target string, given *sheet.Sheet) (_ *session, err error) {
 	folder := target
-	var given *sheet.Sheet
-	if !isFolder {
-		if given, err = sheet.Load(target); err != nil {
-			return nil, err
-		}
+	if given != nil {
 		folder = given.Folder
-		if st, err := os.Stat(folder); err != nil || !st.IsDir() {
-			return nil, fmt.Errorf("%s: its tracks were in %s, which is not there any more; open the folder they are in now", target, folder)
-		}
 	}
-	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}, loudness: map[string]features.DB{},
+	s := &session{b: b, folder: folder, stir: make(chan struct{}, 1), firm: map[string]map[string]float64{}, offers: map[string]*offer{}, loudness: map[string]features.DB{}, room: map[string]features.DB{},
 		jobs: map[string]*job{}, bounced: map[string]string{}}
 	s.life, s.end = context.WithCancel(b.life)
 	s.rev = time.Now().UnixMilli() // later than any that a page has from a program before this one
@@ -507,7 +501,7 @@ func (s *session) show(c *Choice, enter func()) error {
 	s.change = changeOf(s, before, doc, history[at].Choice, c)
 	s.doc = doc
 	s.offers = map[string]*offer{}
-	if s.sound == nil || panGain(history[at].Choice) != panGain(c) {
+	if s.sound == nil || panGain(history[at].Choice.Rig) != panGain(c.Rig) {
 		s.openSound()
 	}
 	s.touch()

@@ -1,6 +1,7 @@
 package workbench
 
 import (
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
@@ -16,6 +17,7 @@ import (
 	"time"
 
 	"foldout/plan/channel"
+	"foldout/plan/rig"
 	"foldout/plan/stems"
 )
 
@@ -57,7 +59,7 @@ func (s *session) openSound() {
 		s.mute = err.Error()
 		return
 	}
-	opened, err := stems.Open(s.doc, stems.Options{Folder: s.folder, PanGain: panGain(s.choice())})
+	opened, err := stems.Open(s.doc, stems.Options{Folder: s.folder, PanGain: panGain(s.choice().Rig)})
 	if err != nil {
 		s.mute = err.Error()
 		return
@@ -65,11 +67,12 @@ func (s *session) openSound() {
 	s.sound = &sound{session: opened, made: time.Now(), mixes: map[string][]string{}, outline: map[string][]int8{}}
 }
 
-func panGain(c *Choice) float64 {
-	if c.Rig == nil {
+// panGain is the gain of a centred mono track to each side, 0 for that of a sheet without a rig.
+func panGain(r *rig.Rig) float64 {
+	if r == nil {
 		return 0
 	}
-	return c.Rig.PanGain()
+	return r.PanGain()
 }
 
 // within refuses tracks that are links to something outside the folder: the page is to hear the session and nothing else.
@@ -247,8 +250,9 @@ func (s *sound) serveSound(w http.ResponseWriter, r *http.Request, id string) er
 	return s.give(o)
 }
 
-// Overview is the shape of a stretch of a mix: for each of its parts the lowest and the highest sample of both sides.
-func (s *sound) overview(id string, from, to int64, parts int) ([]int8, error) {
+// overview is the shape of a stretch of a mix: for each of its parts the lowest and the highest sample of both sides. It reads
+// the whole stretch, and lets what is heard go first.
+func (s *sound) overview(ctx context.Context, floor *floor, id string, from, to int64, parts int) ([]int8, error) {
 	frames := s.session.Frames
 	from, to = max(0, from), min(to, frames)
 	if parts < 1 || parts > 8000 || from >= to {
@@ -268,8 +272,9 @@ func (s *sound) overview(id string, from, to int64, parts int) ([]int8, error) {
 	low, high := make([]float64, parts), make([]float64, parts)
 	block := [2][]float64{make([]float64, stems.BlockFrames), make([]float64, stems.BlockFrames)}
 	for at := from; at < to; {
+		floor.wait(ctx)
 		n, err := o.read(at, block)
-		if err != nil {
+		if err = errors.Join(err, ctx.Err()); err != nil {
 			return nil, errors.Join(err, s.give(o))
 		}
 		for i := range int(min(int64(n), to-at)) {

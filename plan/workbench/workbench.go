@@ -31,6 +31,7 @@ import (
 	"foldout/features"
 	"foldout/plan/rig"
 	"foldout/plan/serve"
+	"foldout/plan/sheet"
 )
 
 //go:embed page
@@ -110,7 +111,8 @@ type arrival struct {
 }
 
 // Open begins to open a folder or a saved sheet and returns at once; what becomes of it is seen in the state. The error
-// says that there is no such folder or file. What was open stays open until the new session is ready.
+// says that there is no such folder or file, that the file is no sheet, or that the folder of its tracks has gone. What was
+// open stays open until the new session is ready.
 func (b *Bench) Open(target string) error {
 	abs, err := filepath.Abs(target)
 	if err != nil {
@@ -123,10 +125,35 @@ func (b *Bench) Open(target string) error {
 	if !info.IsDir() && !info.Mode().IsRegular() {
 		return fmt.Errorf("%s: neither a folder nor a sheet", target)
 	}
+	var given *sheet.Sheet
+	if !info.IsDir() {
+		if given, err = openSheet(target); err != nil {
+			return err
+		}
+	}
 	b.begin(abs, "measuring", func(ctx context.Context, o *opening) (*session, error) {
-		return b.load(ctx, o, abs, info.IsDir())
+		return b.load(ctx, o, abs, given)
 	})
 	return nil
+}
+
+// openSheet reads a saved sheet whose tracks are there. A track and a table made by hand, which people have in the same
+// places, are told what to do with them.
+func openSheet(path string) (*sheet.Sheet, error) {
+	if isAudio(path) {
+		return nil, fmt.Errorf("%s is a track; open the folder that holds all of them: %s", path, filepath.Dir(path))
+	}
+	doc, err := sheet.Load(path)
+	if err != nil {
+		if m, asTable := sheet.LoadManual(path); asTable == nil && len(m.Rows) > 0 {
+			return nil, fmt.Errorf("%s is a table, not a sheet; open the folder of its tracks and compare the table there (Versions), or make it a sheet: foldout adopt FOLDER --sheet %s --out FILE", path, path)
+		}
+		return nil, err
+	}
+	if st, err := os.Stat(doc.Folder); err != nil || !st.IsDir() {
+		return nil, fmt.Errorf("%s: its tracks were in %s, which is not there any more; open the folder they are in now", path, doc.Folder)
+	}
+	return doc, nil
 }
 
 // OpenDemo begins to make the example session and to open it.
@@ -139,7 +166,7 @@ func (b *Bench) OpenDemo() error {
 		if err != nil {
 			return nil, err
 		}
-		return b.load(ctx, o, folder, true)
+		return b.load(ctx, o, folder, nil)
 	})
 	return nil
 }

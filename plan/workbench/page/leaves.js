@@ -2,6 +2,7 @@
 import { h, button, badge, placeStyles, plural, db } from "./dom.js";
 import { store, session, lanes, nameOf, track, post, act, changed, say } from "./store.js";
 import { hear } from "./listen.js";
+import { chooseFile } from "./choose.js";
 
 const shown = {};
 
@@ -66,38 +67,54 @@ export function drawVersions(root) {
       if (await act({ name }, "version")) say("Kept.");
     } }, h("label", {}, h("span.away", {}, "Name of the version"), h("input", { name: "name", type: "text", autocomplete: "off", placeholder: "name, for example: bass with the drums" })), h("button.main", { type: "submit" }, "Keep this version")),
     h("ul.versions", {}, s.versions.map((v, i) => h("li.paper", {}, h("b", {}, v.name), h("span", {}, new Date(v.time * 1000).toLocaleString()),
-      button("Compare", () => compare(i)), button("Go back to it", () => act({ version: i }, "return"))))),
+      button("Compare", () => compare({ version: i })), button("Go back to it", () => act({ version: i }, "return"))))),
+    h("h3", {}, "Another sheet"), h("p.hint", {}, "A sheet saved before, or a table of your own with the columns track and pair, beside what is now."),
+    h("div.row", {}, button("Compare with a sheet", async () => {
+      const path = await chooseFile("A sheet to compare with", "sheets");
+      if (path) compare({ path });
+    }, { id: "compare-sheet" })),
     compared ? comparison(s, compared) : null));
+  if (compared && !compared.seen) {
+    compared.seen = true;
+    root.querySelector(".compared").scrollIntoView({ block: "start" });
+  }
 }
 
-async function compare(i) {
+async function compare(what) {
   try {
-    compared = await post("compare", { version: i });
-    compared.index = i;
+    compared = await post("compare", what);
+    compared.what = what;
   } catch (err) {
-    say(err.message);
+    say(err.message, true);
   }
   changed();
 }
 
 function comparison(s, c) {
   const moves = c.change?.moves || [];
-  const side = (title, pairs, act) => h("div", {}, h("h3", {}, title), pairs.map((p) => h("div.side", { class: `p${lanes()[p.number - 1]?.hue || ((p.number - 1) % 7) + 1}` }, h("div.row", {}, h("b", {}, `${p.number} ${p.name}`), p.tracks.length ? button("Hear", () => act(p)) : null), h("p", {}, p.tracks.map((f, i) => [i ? ", " : "", moves.some((m) => m.file === f) ? h("mark", {}, nameOf(f)) : nameOf(f)])))));
-  return h("section.compared", {}, h("h2", {}, `${c.name} and now`),
-    h("p", {}, moves.length ? `${plural(moves.length, "track has", "tracks have")} moved.` : "The tracks are on the same pairs."),
-    c.change ? h("ul.small", {}, moves.filter((m) => m.for.length).map((m) => h("li", {}, h("b", {}, nameOf(m.file)), ` ${m.from || "aside"} → ${m.to || "aside"}. For: ${m.for.join("; ")}.` + (m.against.length ? ` Against: ${m.against.join("; ")}.` : "")))) : null,
+  const there = (n) => c.pairs.find((p) => p.number === n)?.name || (n ? "a pair of its own" : "aside");
+  const here = (n) => (n ? lanes()[n - 1]?.name : "aside");
+  const side = (title, pairs, act) => h("div", {}, h("h3", {}, title), pairs.map((p) => h("div.side", { class: `p${lanes()[p.number - 1]?.hue || ((p.number - 1) % 7) + 1}` },
+    h("div.row", {}, h("b", {}, `${p.number} ${p.name}`), p.was && p.was !== p.number ? h("small", {}, `pair ${p.was} there`) : null, p.tracks.length ? button("Hear", () => act(p), { "aria-label": `Hear ${p.name}, ${title}` }) : null),
+    h("p", {}, p.tracks.map((f, i) => [i ? ", " : "", moves.some((m) => m.file === f) ? h("mark", {}, nameOf(f)) : nameOf(f)])))));
+  return h("section.compared", { id: "compared" }, h("h2", {}, `${c.name} and now`),
+    h("p", {}, moves.length ? `${plural(moves.length, "track stands", "tracks stand")} elsewhere.` : "Every track has the same company."),
+    c.lost.length ? h("p.alarmed", {}, `Not in this session: ${c.lost.join(", ")}.`) : null,
+    c.notes.length ? h("ul.small", {}, c.notes.map((n) => h("li", {}, n))) : null,
+    moves.length ? h("ul.small.why", {}, moves.map((m) => h("li", {}, h("b", {}, nameOf(m.file)), ` ${there(m.from)} → ${here(m.to)}.`, m.for.length ? ` For it: ${m.for.join("; ")}.` : "", m.against.length ? ` Against it: ${m.against.join("; ")}.` : ""))) : null,
     c.change?.figures.length ? h("dl.figs", {}, c.change.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, `${f.before} → ${f.after}`)))) : null,
+    c.path && moves.length ? h("div.row", {}, button("Take its grouping", () => act(c.what, "return"), { title: "One step of the history; it can be undone" })) : null,
     h("div.sides", {}, side(c.name, c.pairs, (p) => hear({ kind: "other", files: p.tracks, name: `${c.name}: ${p.name}` })),
       side("Now", s.lanes.map((l) => ({ number: l.number, name: l.name, tracks: l.tracks.map((t) => t.file) })), (p) => hear({ kind: "pair", pair: p.number }))));
 }
 
 const documents = [
-  ["report.html", "The page", "the whole argument on one page, to look at and to print"],
-  ["sheet.csv", "Table", "track, pair, bus: for a spreadsheet"],
-  ["patch.svg", "Patch drawing", "for the wall"],
-  ["labels.csv", "Cable labels", "one line for every line"],
-  ["sheet.json", "Sheet", "for foldout levels, patch, stems and report"],
-  ["rig.toml", "Rig", "for --rig"],
+  ["report.html", "The page", "The whole argument on one page, as a file."],
+  ["sheet.csv", "Table", "Track, pair, bus: for a spreadsheet."],
+  ["patch.svg", "Patch drawing", "For the wall."],
+  ["labels.csv", "Cable labels", "A row for every cable."],
+  ["sheet.json", "Sheet", "For foldout levels, patch, stems and report."],
+  ["rig.toml", "Rig", "For foldout, with --rig."],
 ];
 
 export function drawKeep(root) {
@@ -114,7 +131,7 @@ export function drawKeep(root) {
         job ? h("p", { role: "status", id: "stems-state" }, running ? `Writing to ${job.dir}` : job.fault ? job.fault : `${plural(job.files, "file", "files")} in ${job.dir}`) : null,
         running ? gauge(job) : null,
         running ? button("Stop", () => post("stems/cancel").catch((e) => say(e.message))) : button("Write stems", () => post("stems").catch((e) => say(e.message)), { class: "main", id: "write-stems", disabled: !!s.mute })),
-      h("article.paper", {}, h("h3", {}, "Print"), h("p", {}, "The page with lanes, levels and patch, ready for paper."), h("a.button.main", { href: "take/report.html?show=1", target: "_blank", rel: "noopener", id: "print" }, "Open to print")),
+      h("article.paper", {}, h("h3", {}, "Print"), h("p", {}, "Lanes, levels and patch on paper. The page opens in a new tab; print it there, Ctrl P or ⌘ P."), h("a.button.main", { href: "take/report.html?show=1", target: "_blank", rel: "noopener", id: "print" }, "Open to print")),
       h("article.paper", {}, h("h3", {}, "Save the sheet"), h("p", {}, "Beside the session, under a name that is free."), button("Save", async () => {
         try {
           say("Saved as " + (await post("save")).path, true);

@@ -65,6 +65,15 @@ export async function why(file) {
   await hear(player.target);
 }
 
+// share lets any tracks be heard through one soft channel together, as if they were on one pair.
+export async function share(list) {
+  player.target = { kind: "tracks", files: list };
+  player.through = "through";
+  player.unit = true;
+  changed();
+  await hear(player.target);
+}
+
 const files = {
   mix: () => lanes().flatMap((l) => l.tracks.map((t) => t.file)),
   pair: (t) => lanes()[t.pair - 1]?.tracks.map((x) => x.file) || [],
@@ -199,8 +208,9 @@ function drawTargets(s) {
   const sign = JSON.stringify([t, s.lanes.map((l) => [l.name, l.tracks.length, l.hue]), chosen]);
   if (built.sign === sign) return;
   built.sign = sign;
+  built.targets.classList.toggle("many", s.lanes.length > 5);
   const held = built.targets.contains(document.activeElement) ? document.activeElement.dataset.to : null;
-  const chip = (to, on, children, label, act) => h("button.chip", { type: "button", "data-to": to, "aria-pressed": String(on), "aria-label": label, onclick: act }, children);
+  const chip = (to, on, children, label, act) => h("button.chip", { type: "button", "data-to": to, "aria-pressed": String(on), "aria-label": label, title: label, onclick: act }, children);
   built.targets.replaceChildren(
     chip("mix", t.kind === "mix", "Mix", "Hear the mix", () => hear({ kind: "mix" })),
     ...s.lanes.filter((l) => l.tracks.length).map((l) => chip("p" + l.number, t.kind === "pair" && t.pair === l.number, [badge(l, true), h("span.chipname", {}, l.name)], `Hear pair ${l.number}, ${l.name}`, () => hear({ kind: "pair", pair: l.number }))),

@@ -3,7 +3,7 @@
 import { h, button, ask, badge, db, hertz, percent, plural } from "./dom.js";
 import { store, session, lanes, track, nameOf, slip, act, changed, say } from "./store.js";
 import { moveTo, chooseAll, choose } from "./lanes.js";
-import { hear, why } from "./listen.js";
+import { hear, why, share } from "./listen.js";
 
 let drawn = "";
 
@@ -104,6 +104,7 @@ function several() {
     h("p", {}, files.slice(0, 8).map(nameOf).join(", ") + (files.length > 8 ? " …" : "")),
     h("div.row", {}, button("Hear them", () => hear({ kind: "tracks", files })), button("Tie", () => act({ do: "tie", tracks: files }), { title: "A new fold keeps them on one pair" }),
       files.length === 2 ? button("Keep apart", () => act({ do: "apart", tracks: files }), { title: "A new fold keeps them on different pairs" }) : null,
+      button("Hear what sharing does", () => share(files), { "data-do": "share", title: "Through one soft channel together, whatever pairs they are on" }),
       whole ? button("Name the bus", () => nameBus(bus), { "data-do": "bus" }) : null,
       button("Untie", () => act({ do: "free", tracks: files })),
       button(locked ? "Unlock" : "Lock", () => act({ do: "lock", tracks: files, on: !locked })), button("Set aside", () => act({ do: "aside", tracks: files }))),
@@ -120,7 +121,7 @@ function changeOf(s, open, first) {
     c.moves.filter((m) => m.for.length + m.against.length).slice(0, 4).map((m) => h("div.move", {}, h("b", {}, nameOf(m.file)), ` ${m.from} → ${m.to}`,
       m.for.length ? h("p", {}, h("b", {}, "for: "), m.for.join("; ")) : null, m.against.length ? h("p", {}, h("b", {}, "against: "), m.against.join("; ")) : null,
       m.nearest ? h("p", {}, "next best: ", badge(lanes()[m.nearest - 1], true), " ", lanes()[m.nearest - 1].name) : null)),
-    h("dl.figs", { id: "changed" }, c.pairs.map((p) => h("div", {}, h("dt", {}, badge(lanes()[p.number - 1], true), " ", p.name), h("dd", {}, `${p.lufs_before === null || p.lufs === null ? "" : `${db(p.lufs_before)} → ${db(p.lufs)} LUFS, `}overlap ${percent(p.overlap_before)} → ${percent(p.overlap)}`))),
+    h("dl.figs", { id: "changed" }, c.pairs.map((p) => h("div", {}, h("dt", {}, badge(lanes()[p.number - 1], true), " ", p.name), h("dd", {}, `${p.lufs_before === null || p.lufs === null ? "" : `${db(p.lufs_before)} → ${db(p.lufs)} LUFS, `}overlap ${percent(p.overlap_before)} → ${percent(p.overlap)}${p.headroom_before_db === null || p.headroom_db === null ? "" : `, headroom ${db(p.headroom_before_db)} → ${db(p.headroom_db)} dB`}`))),
       c.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, `${f.before} → ${f.after}`)))));
 }
 
