@@ -12,6 +12,7 @@ import (
 
 	"foldout/features/wavfile"
 	"foldout/plan/rig"
+	"foldout/testdata/pages"
 )
 
 // A sine whose peak is at the operating level reads 0 VU and its peak in dBFS: that is how both scales are defined
@@ -28,19 +29,19 @@ func TestTheMeter(t *testing.T) {
 	require.NoError(t, w.Write([][]float32{x, x}))
 	require.NoError(t, w.Close())
 	o := start(t, Options{Pairs: 1}, dir)
-	n := &newcomer{tab: openTab(t, browser(t), o.address)}
-	n.until("the track is there", `document.querySelectorAll(".slipcard").length===1`)
+	n := &newcomer{tab: openTab(t, pages.Browser(t), o.address)}
+	n.Until("the track is there", `document.querySelectorAll(".slipcard").length===1`)
 	n.click("Equal loudness") // off
 	n.click("Play")
 	read := func(unit string) string {
 		return fmt.Sprintf(`(()=>{const m=document.querySelector("#reading").textContent.replaceAll("−","-").match(/([-+]?[\d.]+) %s/);return m?+m[1]:-99})()`, unit)
 	}
-	n.soon("VU", read("VU"), func(v float64) bool { return math.Abs(v) <= 0.3 })
-	n.soon("dBFS", read("dBFS"), func(v float64) bool { return math.Abs(v-rig.DefaultAlignment.DBFS) <= 0.3 })
+	n.Soon("VU", read("VU"), func(v float64) bool { return math.Abs(v) <= 0.3 })
+	n.Soon("dBFS", read("dBFS"), func(v float64) bool { return math.Abs(v-rig.DefaultAlignment.DBFS) <= 0.3 })
 	n.click("Mono") // both sides alike: nothing is lost
-	n.soon("VU in mono", read("VU"), func(v float64) bool { return math.Abs(v) <= 0.3 })
+	n.Soon("VU in mono", read("VU"), func(v float64) bool { return math.Abs(v) <= 0.3 })
 	n.click("Stop")
-	n.quiet()
+	n.Quiet()
 }
 
 // A pair, the pair without a track, another version of the sheet: whatever is switched to, the clock of the song goes on
@@ -60,40 +61,40 @@ func TestSwitchesKeepTheInstant(t *testing.T) {
 	o.do(t, Act{Do: "move", Tracks: []string{"Kick In.wav"}, Pair: 1})
 	o.do(t, Act{Do: "move", Tracks: []string{"Organ.wav"}, Pair: 1})
 	require.Equal(t, 200, o.post(t, "version", map[string]string{"name": "with the organ"}, nil))
-	p := openTab(t, browser(t), o.address)
-	p.until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
-	p.press(card("Organ.wav"))
-	p.until("the note speaks of it", `document.querySelector('[data-do="without"]')`)
-	p.press("#play")
-	p.until("it plays", `f.player.engine.playing && f.player.engine.position>0.2*48000`)
+	p := openTab(t, pages.Browser(t), o.address)
+	p.Until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
+	p.Press(card("Organ.wav"))
+	p.Until("the note speaks of it", `document.querySelector('[data-do="without"]')`)
+	p.Press("#play")
+	p.Until("it plays", `f.player.engine.playing && f.player.engine.position>0.2*48000`)
 	tell[bool](p, `f.player.engine.setLoop([0,8*48000]).then(()=>true)`)
-	p.until("the loop plays", `f.player.engine.playing && f.player.engine.started!==undefined`)
+	p.Until("the loop plays", `f.player.engine.playing && f.player.engine.started!==undefined`)
 	started := tell[float64](p, `f.player.engine.started`)
 	heard := `(async()=>{const a=f.player.engine.meters[0],d=new Float32Array(a.frequencyBinCount),s=new Float32Array(a.frequencyBinCount);
 		for(let k=0;k<20;k++){await new Promise(r=>setTimeout(r,60));a.getFloatFrequencyData(d);d.forEach((v,i)=>s[i]+=10**(v/10));}
 		let high=0,all=0;for(let i=2;i<400;i++){all+=s[i];if(i>17)high+=s[i]}return high/all})()`
-	p.press(`.chip[data-to="p1"]`)
-	p.until("the pair is heard", `f.player.target.kind==="pair"`)
-	p.soon("the organ's share of the pair", heard, func(v float64) bool { return v > 0.5 })
-	p.press(`[data-do="without"]`)
-	p.until("the pair is heard without it", `f.player.target.kind==="without"`)
-	p.soon("what is left above 200 Hz", heard, func(v float64) bool { return v < 0.3 })
-	p.press(`.chip[data-to="p1"]`)
-	p.soon("the organ's share again", heard, func(v float64) bool { return v > 0.5 })
+	p.Press(`.chip[data-to="p1"]`)
+	p.Until("the pair is heard", `f.player.target.kind==="pair"`)
+	p.Soon("the organ's share of the pair", heard, func(v float64) bool { return v > 0.5 })
+	p.Press(`[data-do="without"]`)
+	p.Until("the pair is heard without it", `f.player.target.kind==="without"`)
+	p.Soon("what is left above 200 Hz", heard, func(v float64) bool { return v < 0.3 })
+	p.Press(`.chip[data-to="p1"]`)
+	p.Soon("the organ's share again", heard, func(v float64) bool { return v > 0.5 })
 
 	// another version of the sheet, in which the organ is elsewhere now
 	o.do(t, Act{Do: "move", Tracks: []string{"Organ.wav"}, Pair: 2})
 	p.settled(o)
-	p.soon("the pair without the organ now", heard, func(v float64) bool { return v < 0.3 })
-	p.press(`[data-leaf="versions"]`)
-	p.until("the version is listed", `document.querySelector(".versions button")`)
-	p.press(`.versions button`)
-	p.until("it is compared", `document.querySelector(".compared .side button")`)
+	p.Soon("the pair without the organ now", heard, func(v float64) bool { return v < 0.3 })
+	p.Press(`[data-leaf="versions"]`)
+	p.Until("the version is listed", `document.querySelector(".versions button")`)
+	p.Press(`.versions button`)
+	p.Until("it is compared", `document.querySelector(".compared .side button")`)
 	assert.Contains(t, tell[string](p, `document.querySelector(".compared").innerText`), "Organ", "what moved")
-	p.press(`.compared .side button`)
-	p.until("the version's pair is heard", `f.player.target.kind==="other"`)
-	p.soon("with the organ, as it was then", heard, func(v float64) bool { return v > 0.5 })
+	p.Press(`.compared .side button`)
+	p.Until("the version's pair is heard", `f.player.target.kind==="other"`)
+	p.Soon("with the organ, as it was then", heard, func(v float64) bool { return v > 0.5 })
 	assert.InDelta(t, started, tell[float64](p, `f.player.engine.started`), 1e-9, "the clock of the song was set once")
 	assert.True(t, tell[bool](p, `f.player.engine.playing`))
-	p.quiet()
+	p.Quiet()
 }

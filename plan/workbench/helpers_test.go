@@ -16,6 +16,7 @@ import (
 	"foldout/features"
 	"foldout/plan/serve"
 	"foldout/plan/sheet"
+	"foldout/testdata/pages"
 	"foldout/testdata/song"
 )
 
@@ -84,6 +85,7 @@ func cacheDir(t testing.TB) string {
 
 func TestMain(m *testing.M) {
 	code := m.Run()
+	pages.End()
 	if sharedCache != "" {
 		os.RemoveAll(sharedCache) //nolint:errcheck // a folder of the test
 	}

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"testing"
 
+	"foldout/testdata/pages"
+
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
@@ -16,7 +18,7 @@ import (
 // theme shows the page in light or dark.
 func (p *tab) theme(scheme string) {
 	p.Helper()
-	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+	p.Do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}})
 		return err
 	}))
@@ -35,11 +37,11 @@ func TestPicturesOfEveryLeaf(t *testing.T) {
 		target = songFolder(t)
 	}
 	o := start(t, Options{}, target)
-	p := openTab(t, browser(t), o.address)
-	p.until("the tracks are there", `document.querySelector(".slipcard")`)
-	p.until("the pairs are measured", `f.store.state.session.loads==="" && f.store.state.session.misfits>=0`)
-	p.press(".slipcard")
-	p.until("the argument is there", `document.querySelector(".nearness")`)
+	p := openTab(t, pages.Browser(t), o.address)
+	p.Until("the tracks are there", `document.querySelector(".slipcard")`)
+	p.Until("the pairs are measured", `f.store.state.session.loads==="" && f.store.state.session.misfits>=0`)
+	p.Press(".slipcard")
+	p.Until("the argument is there", `document.querySelector(".nearness")`)
 	for name, path := range map[string]string{"trace": target + "-return.wav", "compare": target + "-print.wav"} { // as foldout demo --studio leaves them
 		if _, err := os.Stat(path); err != nil {
 			continue
@@ -56,11 +58,11 @@ func TestPicturesOfEveryLeaf(t *testing.T) {
 	for _, scheme := range []string{"light", "dark"} {
 		p.theme(scheme)
 		for _, wide := range []int64{820, 1280, 1920} {
-			p.do(chromedp.EmulateViewport(wide, 1000))
+			p.Do(chromedp.EmulateViewport(wide, 1000))
 			for _, leaf := range tell[[]string](p, `[...document.querySelectorAll(".leaf")].map(b=>b.dataset.leaf)`) {
-				p.press(`[data-leaf="` + leaf + `"].leaf`)
-				p.until("the leaf is drawn", `document.body.dataset.leaf===`+quote(leaf)+` && document.querySelector("#leaf").innerText.length>40 && !document.querySelector(".drawn:empty")`)
-				data, err := chromedp.Run(p.ctx, chromedp.CaptureScreenshot())
+				p.Press(`[data-leaf="` + leaf + `"].leaf`)
+				p.Until("the leaf is drawn", `document.body.dataset.leaf===`+quote(leaf)+` && document.querySelector("#leaf").innerText.length>40 && !document.querySelector(".drawn:empty")`)
+				data, err := chromedp.Run(p.Ctx, chromedp.CaptureScreenshot())
 				require.NoError(t, err)
 				require.NoError(t, os.WriteFile(filepath.Join(dir, fmt.Sprintf("%s-%04d-%s.png", leaf, wide, scheme)), data, 0o666))
 			}

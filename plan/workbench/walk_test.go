@@ -19,6 +19,7 @@ import (
 
 	"foldout/plan/linecheck/simulate"
 	"foldout/plan/linecheck/tones"
+	"foldout/testdata/pages"
 )
 
 // newcomer uses nothing but what can be seen: words on buttons, links and ticks, found as they are read, clicked where
@@ -34,26 +35,26 @@ func (n *newcomer) click(words string) {
 	find := fmt.Sprintf(`(()=>{const e=[...document.querySelectorAll("button,a,label,summary")].find(e=>e.innerText?.trim()===%q&&!e.disabled&&e.getBoundingClientRect().width);
 		if(!e)return null;e.scrollIntoView({block:"nearest"});const b=e.getBoundingClientRect();const x=b.x+b.width/2,y=b.y+b.height/2;
 		const top=document.elementFromPoint(x,y);return top&&(e===top||e.contains(top))?[x,y]:null})()`, words)
-	n.until(fmt.Sprintf("%q can be clicked", words), find)
+	n.Until(fmt.Sprintf("%q can be clicked", words), find)
 	at := tell[[]float64](n.tab, find)
-	n.mouse("mousePressed", at[0], at[1])
-	n.mouse("mouseReleased", at[0], at[1])
+	n.Mouse("mousePressed", at[0], at[1])
+	n.Mouse("mouseReleased", at[0], at[1])
 	n.clicks++
 }
 
 // reads waits until words can be read on the page.
 func (n *newcomer) reads(words string) {
 	n.Helper()
-	n.until(fmt.Sprintf("%q can be read", words), fmt.Sprintf(`document.body.innerText.includes(%q)`, words))
+	n.Until(fmt.Sprintf("%q can be read", words), fmt.Sprintf(`document.body.innerText.includes(%q)`, words))
 }
 
 // From the first page to a printed patch sheet and rendered stems of the demo, by somebody who has not read a word of the
 // manual and goes by what stands on the screen.
 func TestANewcomerGetsToPaperAndStems(t *testing.T) {
 	o := start(t, Options{Demo: demoOf(t)}, "")
-	ctx := browser(t)
+	ctx := pages.Browser(t)
 	n := &newcomer{tab: openTab(t, ctx, o.address)}
-	n.do(chromedp.EmulateViewport(1280, 800))
+	n.Do(chromedp.EmulateViewport(1280, 800))
 	begun := time.Now()
 	n.click("Try the demo")
 	n.reads("12 tracks on 4 pairs")
@@ -62,19 +63,19 @@ func TestANewcomerGetsToPaperAndStems(t *testing.T) {
 	n.click("Take away")
 	n.click("Write stems")
 	n.reads("files in ")
-	opened := chromedp.WaitNewTarget(n.ctx, func(i *target.Info) bool { return strings.Contains(i.URL, "report.html") })
+	opened := chromedp.WaitNewTarget(n.Ctx, func(i *target.Info) bool { return strings.Contains(i.URL, "report.html") })
 	n.click("Open to print")
 	var id target.ID
 	select {
 	case id = <-opened:
-	case <-time.After(patience):
+	case <-time.After(pages.Patience):
 		t.Fatal("nothing was opened to print")
 	}
 	t.Logf("%d clicks, %.0f s on this machine", n.clicks, time.Since(begun).Seconds())
 	assert.LessOrEqual(t, n.clicks, 6)
-	paper, stop := chromedp.NewContext(n.ctx, chromedp.WithTargetID(id))
+	paper, stop := chromedp.NewContext(n.Ctx, chromedp.WithTargetID(id))
 	defer stop()
-	limited, end := context.WithTimeout(paper, patience)
+	limited, end := context.WithTimeout(paper, pages.Patience)
 	defer end()
 	pdf, err := chromedp.Run(limited, chromedp.PrintToPDF())
 	require.NoError(t, err)
@@ -88,7 +89,7 @@ func TestANewcomerGetsToPaperAndStems(t *testing.T) {
 	files, err := filepath.Glob(filepath.Join(st.Dir, "*.wav"))
 	require.NoError(t, err)
 	assert.Len(t, files, 4, "a stem for each pair")
-	n.quiet()
+	n.Quiet()
 }
 
 // finger touches the page, as a touch screen does.
@@ -98,7 +99,7 @@ func (p *tab) finger(kind input.DispatchTouchEventType, points ...[2]float64) {
 	for _, at := range points {
 		touches = append(touches, &input.TouchPoint{X: at[0], Y: at[1]})
 	}
-	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+	p.Do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := cdp.Call(ctx, t, input.DispatchTouchEvent, input.DispatchTouchEventParams{Type: kind, TouchPoints: touches})
 		return err
 	}))
@@ -108,34 +109,34 @@ func (p *tab) finger(kind input.DispatchTouchEventType, points ...[2]float64) {
 // chosen go together.
 func TestByFinger(t *testing.T) {
 	o := start(t, Options{}, songFolder(t))
-	p := openTab(t, browser(t), o.address)
-	p.do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+	p := openTab(t, pages.Browser(t), o.address)
+	p.Do(chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
 		_, err := cdp.Call(ctx, t, emulation.SetTouchEmulationEnabled, emulation.SetTouchEmulationEnabledParams{Enabled: true, MaxTouchPoints: 2})
 		return err
 	}))
-	p.until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
+	p.Until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
 	take := func(file string, to int) {
-		p.at(card(file))
-		toX, toY := p.at(fmt.Sprintf(`.pair[data-pair="%d"] .lanehead`, to))
-		x, y := p.at(card(file))
+		p.At(card(file))
+		toX, toY := p.At(fmt.Sprintf(`.pair[data-pair="%d"] .lanehead`, to))
+		x, y := p.At(card(file))
 		p.finger(input.DispatchTouchEventTypeTouchStart, [2]float64{x, y})
-		p.until("the slip is lifted", `document.body.classList.contains("dragging")`)
+		p.Until("the slip is lifted", `document.body.classList.contains("dragging")`)
 		for k := range 10 {
 			s := float64(k+1) / 10
 			p.finger("touchMove", [2]float64{x + (toX-x)*s, y + (toY-y)*s})
 		}
-		p.until("it hangs over its pair", fmt.Sprintf(`document.querySelector('.pair.under')?.dataset.pair==="%d"`, to))
+		p.Until("it hangs over its pair", fmt.Sprintf(`document.querySelector('.pair.under')?.dataset.pair==="%d"`, to))
 		p.finger("touchEnd")
 	}
 	home := p.pairOf("Hat.wav")
 	away := home%4 + 1
 	take("Hat.wav", away)
-	p.until("it was moved", `f.store.state.session.at===1`)
+	p.Until("it was moved", `f.store.state.session.at===1`)
 	p.settled(o)
 	assert.Equal(t, away, p.pairOf("Hat.wav"))
 
 	// a finger that moves at once is a scroll
-	x, y := p.at(card("Organ.wav"))
+	x, y := p.At(card("Organ.wav"))
 	p.finger(input.DispatchTouchEventTypeTouchStart, [2]float64{x, y})
 	p.finger("touchMove", [2]float64{x, y - 40})
 	p.finger("touchMove", [2]float64{x, y - 90})
@@ -144,21 +145,21 @@ func TestByFinger(t *testing.T) {
 	assert.Equal(t, 1, tell[int](p, `f.store.state.session.at`))
 
 	// two chosen by keys, taken by one of them
-	p.do(chromedp.Focus(chromedp.CSS(card("Organ.wav"))))
-	p.keys("x")
-	p.do(chromedp.Focus(chromedp.CSS(card("Lead Vox.wav"))))
-	p.keys("x")
-	p.until("two are chosen", `f.store.chosen.size===2`)
+	p.Do(chromedp.Focus(chromedp.CSS(card("Organ.wav"))))
+	p.Keys("x")
+	p.Do(chromedp.Focus(chromedp.CSS(card("Lead Vox.wav"))))
+	p.Keys("x")
+	p.Until("two are chosen", `f.store.chosen.size===2`)
 	to := 1
 	for to == p.pairOf("Organ.wav") || to == p.pairOf("Lead Vox.wav") {
 		to++
 	}
 	take("Organ.wav", to)
-	p.until("both went", `f.store.state.session.at===2`)
+	p.Until("both went", `f.store.state.session.at===2`)
 	p.settled(o)
 	assert.Equal(t, to, p.pairOf("Organ.wav"))
 	assert.Equal(t, to, p.pairOf("Lead Vox.wav"))
-	p.quiet()
+	p.Quiet()
 }
 
 // Files whose names are markup stay words on every leaf and in every dialog.
@@ -171,21 +172,21 @@ func TestNamesOfMarkup(t *testing.T) {
 	o := start(t, Options{}, dir)
 	o.do(t, Act{Do: "name pair", Pair: 1, Text: `"><script>document.title='hurt'</script>`})
 	o.do(t, Act{Do: "title", Text: `<svg onload="document.title='hurt'">`})
-	p := openTab(t, browser(t), o.address)
-	p.until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
+	p := openTab(t, pages.Browser(t), o.address)
+	p.Until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
 	tell[bool](p, `!!(window.markup=()=>[...document.querySelectorAll("img,script:not([src])")].length)`)
 	for _, leaf := range tell[[]string](p, `[...document.querySelectorAll(".leaf")].map(b=>b.dataset.leaf)`) {
-		p.press(`[data-leaf="` + leaf + `"].leaf`)
-		p.until(leaf+" is drawn", `document.body.dataset.leaf===`+quote(leaf)+` && document.querySelector("#leaf").innerText.length>40`)
+		p.Press(`[data-leaf="` + leaf + `"].leaf`)
+		p.Until(leaf+" is drawn", `document.body.dataset.leaf===`+quote(leaf)+` && document.querySelector("#leaf").innerText.length>40`)
 		assert.Zero(t, tell[int](p, `markup()`), leaf)
 	}
-	p.press(`[data-leaf="lanes"].leaf`)
+	p.Press(`[data-leaf="lanes"].leaf`)
 	tell[bool](p, `!!document.querySelectorAll(".slipcard").forEach(e=>e.click())||true`)
-	p.until("the note speaks of a track", `document.querySelector("#note .one")`)
+	p.Until("the note speaks of a track", `document.querySelector("#note .one")`)
 	assert.Zero(t, tell[int](p, `markup()`))
 	assert.Contains(t, tell[string](p, `document.querySelector(".pairs").innerText`), "<img src=x", "the name can be read")
 	assert.NotEqual(t, "hurt", tell[string](p, `document.title`))
-	p.quiet()
+	p.Quiet()
 }
 
 // The line check and the print check as they are done on the page: cautions first, a recording chosen from a list, what
@@ -193,14 +194,14 @@ func TestNamesOfMarkup(t *testing.T) {
 func TestChecksInABrowser(t *testing.T) {
 	dir := songFolder(t)
 	o := start(t, Options{Pairs: 2}, dir)
-	n := &newcomer{tab: openTab(t, browser(t), o.address)}
-	n.until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
+	n := &newcomer{tab: openTab(t, pages.Browser(t), o.address)}
+	n.Until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
 	n.click("Line check")
 	assert.True(t, tell[bool](n.tab, `document.querySelector("#make-tones").disabled`), "no tones before the cautions")
 	n.click("The monitors are off and the headphones are out of the way.")
 	tell[bool](n.tab, `(()=>{const s=[...document.querySelectorAll("#leaf select")][0];s.selectedIndex=1;s.dispatchEvent(new Event("change"));return true})()`)
 	n.click("Make the tones")
-	n.until("they are made", `document.querySelector("#tones-at")`)
+	n.Until("they are made", `document.querySelector("#tones-at")`)
 	set := o.bench.state().Session.Line.Sets[0]
 	assert.Zero(t, set.LevelDB)
 	recordReturn(t, set.Dir, filepath.Join(filepath.Dir(dir), "return.wav"), func(p *tones.Plan) *simulate.Chain {
@@ -213,43 +214,25 @@ func TestChecksInABrowser(t *testing.T) {
 	})
 	n.click("Choose the recording")
 	n.click("return.wav")
-	n.until("it is read", `document.querySelector("#line-result .output.fault")`)
+	n.Until("it is read", `document.querySelector("#line-result .output.fault")`)
 	assert.Equal(t, "2", tell[string](n.tab, `document.querySelector(".output.fault").dataset.output`))
-	n.until("its curves are drawn", `document.querySelectorAll(".drawn svg polyline").length>1`)
+	n.Until("its curves are drawn", `document.querySelectorAll(".drawn svg polyline").length>1`)
 
 	// the measured channel, heard
-	n.press("#play")
-	n.until("it plays", `f.player.engine.playing && f.player.engine.position>4800`)
-	n.press("#unit")
-	n.until("the channel can be chosen", `!document.querySelector("#channel").hidden`)
-	n.until("it is bent", `f.player.engine.bend.curve`)
+	n.Press("#play")
+	n.Until("it plays", `f.player.engine.playing && f.player.engine.position>4800`)
+	n.Press("#unit")
+	n.Until("the channel can be chosen", `!document.querySelector("#channel").hidden`)
+	n.Until("it is bent", `f.player.engine.bend.curve`)
 	invented := tell[float64](n.tab, `f.player.engine.bend.curve[16384]`)
 	tell[bool](n.tab, `(()=>{const s=document.querySelector("#channel select");s.value="measured";s.dispatchEvent(new Event("change"));return true})()`)
-	n.until("the curve is another", fmt.Sprintf(`Math.abs(f.player.engine.bend.curve[16384]-%g)>1e-4`, invented))
-	n.press("#play")
+	n.Until("the curve is another", fmt.Sprintf(`Math.abs(f.player.engine.bend.curve[16384]-%g)>1e-4`, invented))
+	n.Press("#play")
 
 	n.click("Print check")
 	n.click("Choose the print")
 	n.click("return.wav")
 	n.click("Compare")
-	n.until("what does not belong together is said", `document.querySelector("#leaf .alarmed")`)
-	n.quiet()
-}
-
-// A program that is started again at the same address without its session is given it by the page that is still open, and
-// what was done meanwhile is caught up.
-func TestThePageBringsItsSessionBack(t *testing.T) {
-	o := start(t, Options{Again: "foldout open"}, songFolder(t))
-	p := openTab(t, browser(t), o.address)
-	p.until("the tracks are there", `document.querySelectorAll(".slipcard").length===12`)
-	o.stop()
-	p.until("the page says that it is alone, and what to do", `document.querySelector("#gone").textContent.includes("foldout open")`)
-	tell[bool](p, `f.act({do:"lock",tracks:["Hat.wav"],on:true}).then(()=>true)`)
-	b, err := New(Options{Cache: o.bench.opt.Cache})
-	require.NoError(t, err)
-	t.Cleanup(b.Close)
-	serveAgain(t, o.address, b)
-	p.until("the session is open again", `document.querySelector("#gone").hidden && document.querySelectorAll(".slipcard").length===12`)
-	p.until("what was done meanwhile is done", `f.store.state.session.history.at(-1).name==="Hat locked"`)
-	assert.Len(t, b.state().Session.History, 2)
+	n.Until("what does not belong together is said", `document.querySelector("#leaf .alarmed")`)
+	n.Quiet()
 }
