@@ -47,7 +47,7 @@ func Temper(z []float64) float64 {
 }
 
 const (
-	temper       = 1.2
+	temper       = 1.1
 	strangePower = 0.7 // 0.6 to 0.7 is best on real and on rendered tracks alike
 	leastStrange = 0.5 // nine of ten tracks lie between 0.66 and 1.43
 	mostStrange  = 2.0

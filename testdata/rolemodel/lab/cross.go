@@ -109,6 +109,25 @@ func (q Recipe) Cross(s *Set) ([]Heard, error) {
 	return out, nil
 }
 
+// With tells the same whole tracks by the one model of all that trains: what a body is told like when it was met.
+func (q Recipe) With(s *Set) ([]Heard, error) {
+	m, err := q.Fit(s.Training(), len(s.Names))
+	if err != nil {
+		return nil, err
+	}
+	var rows []*Row
+	for i := range s.Rows {
+		if s.Rows[i].Variation == 0 && fold(s.Rows[i].Body) != neverOut {
+			rows = append(rows, &s.Rows[i])
+		}
+	}
+	var out []Heard
+	for i, p := range m.Probabilities(rows) {
+		out = append(out, Heard{rows[i], tempered(p, rows[i])})
+	}
+	return out, nil
+}
+
 // tempered are the probabilities with the certainty that package ears gives them.
 func tempered(p []float64, r *Row) []float64 {
 	z := make([]float64, len(r.Code))
@@ -192,12 +211,13 @@ func ScoreOf(heard []Heard) Score {
 
 // ScoreHead is the head of a table of Lines.
 func ScoreHead(of string) string {
-	return "| " + of + " | tracks | family right % | log loss | coarse right % | log loss |\n|---|---:|---:|---:|---:|---:|\n"
+	return "| " + of + " | tracks | family right % | log loss | coarse right % | log loss | met: family right % | log loss |\n|---|---:|---:|---:|---:|---:|---:|---:|\n"
 }
 
-// Line writes the score as a row of a table in Markdown.
-func (s Score) Line(w io.Writer, title string) {
-	fmt.Fprintf(w, "| %s | %d | %.1f | %.3f | %.1f | %.3f |\n", title, s.Tracks, 100*s.Family, s.FamilyLoss, 100*s.Coarse, s.CoarseLoss)
+// Line writes the score as a row of a table in Markdown, beside that of a model that has met the body.
+func (s Score) Line(w io.Writer, title string, met Score) {
+	fmt.Fprintf(w, "| %s | %d | %.1f | %.3f | %.1f | %.3f | %.1f | %.3f |\n", title, s.Tracks, 100*s.Family, s.FamilyLoss, 100*s.Coarse, s.CoarseLoss,
+		100*met.Family, met.FamilyLoss)
 }
 
 // Details writes what was right by family, what was taken for what, and how certainty compares with truth.

@@ -15,13 +15,14 @@ type Recipe struct {
 	Shrink     float64            // of every weight, per track
 	Alike      float64            // how much harder the difference of lead and backing voices is shrunk
 	Single     float64            // weight of a single rendered track against one of a session
+	Between    float64            // how much harder a weight is shrunk for what differs from body to body while the role stays
+	Within     float64            // and for what differs between a track and its halves
 	Iterations int                // of the minimiser, at most
-	Warm       *Model             // where to begin
 	Weigh      map[string]float64 // further weights, by the beginning of BODY:ROLE
 }
 
 // Shipped is the recipe of the committed table.
-var Shipped = Recipe{Shrink: 30, Alike: 8, Single: 0.25, Iterations: 200}
+var Shipped = Recipe{Shrink: 10, Alike: 8, Single: 0.25, Between: 5, Within: 60, Iterations: 200}
 
 // awayCentre and awaySpread standardise the distance from the usual value.
 const awayCentre, awaySpread = 0.8, 0.8333
@@ -30,7 +31,6 @@ const awayCentre, awaySpread = 0.8, 0.8333
 type Model struct {
 	Elements int
 	Weights  []float64 // (2 Elements + 1) x roles
-	parts    []float64 // what the minimiser worked on
 }
 
 // levels are the tree's: coarse kind, family, role. A role's weights are the sum of its three parts, each shrunk, so
@@ -93,11 +93,11 @@ func (q Recipe) weigh(rows []*Row) []float64 {
 // Fit minimises the weighted mean of the log losses of coarse kind, family and role plus the shrinkage (convex enough to
 // have one answer in practice; L-BFGS after Nocedal 1980, Math. Comp. 35, 773-782).
 func (q Recipe) Fit(rows []*Row, elements int) (*Model, error) {
-	p := newProblem(q, rows, elements)
-	start := make([]float64, p.params)
-	if q.Warm != nil {
-		copy(start, q.Warm.parts)
+	p, turn, err := newProblem(q, rows, elements)
+	if err != nil {
+		return nil, err
 	}
+	start := make([]float64, p.params)
 	settings := &optimize.Settings{MajorIterations: q.Iterations, GradientThreshold: 1e-6,
 		Converger: &optimize.FunctionConverge{Relative: 1e-7, Iterations: 10}}
 	res, err := optimize.Minimize(optimize.Problem{
@@ -107,7 +107,10 @@ func (q Recipe) Fit(rows []*Row, elements int) (*Model, error) {
 	if res == nil {
 		return nil, fmt.Errorf("fit: %w", err)
 	}
-	return &Model{Elements: elements, Weights: centred(p.total(res.X)), parts: res.X}, nil
+	w := blas64.General{Rows: p.x.Cols, Cols: len(Roles), Stride: len(Roles), Data: p.total(res.X)}
+	back := blas64.General{Rows: w.Rows, Cols: w.Cols, Stride: w.Stride, Data: make([]float64, len(w.Data))}
+	blas64.Gemm(blas.NoTrans, blas.NoTrans, 1, turn, w, 0, back)
+	return &Model{Elements: elements, Weights: centred(back.Data)}, nil
 }
 
 type problem struct {
@@ -128,8 +131,12 @@ type answer struct {
 	gradient []float64
 }
 
-func newProblem(q Recipe, rows []*Row, elements int) *problem {
-	p := &problem{x: design(rows, elements), weight: q.weigh(rows)}
+func newProblem(q Recipe, rows []*Row, elements int) (*problem, blas64.General, error) {
+	x, turn, err := q.carriedOver(rows, design(rows, elements))
+	if err != nil {
+		return nil, turn, err
+	}
+	p := &problem{x: x, weight: q.weigh(rows)}
 	var size [3]int
 	p.member, size = levels()
 	tracks := map[string]bool{}
@@ -159,7 +166,7 @@ func newProblem(q Recipe, rows []*Row, elements int) *problem {
 	n, roles := len(rows), len(Roles)
 	p.p = blas64.General{Rows: n, Cols: roles, Stride: roles, Data: make([]float64, n*roles)}
 	p.diff = blas64.General{Rows: n, Cols: roles, Stride: roles, Data: make([]float64, n*roles)}
-	return p
+	return p, turn, nil
 }
 
 // total adds up the parts of each role: (2 elements + 1) x roles.
