@@ -10,10 +10,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/plan/sheet"
+	"foldout/testdata/underrace"
 )
 
 // A grouping typed in a spreadsheet goes to levels, patch, stems and report, and keeps its names and places.
 func TestAGroupingByHandIsASheetLikeAnyOther(t *testing.T) {
+	underrace.Skip(t)
 	dir := smallSession(t)
 	work := t.TempDir()
 	table := filepath.Join(work, "mine.csv")
@@ -65,6 +67,7 @@ func filesOn(doc *sheet.Sheet, pair int) (files []string) {
 }
 
 func TestTracksThatATableLeavesOut(t *testing.T) {
+	underrace.Skip(t)
 	dir := smallSession(t)
 	table := filepath.Join(t.TempDir(), "mine.csv")
 	require.NoError(t, os.WriteFile(table, []byte("track,pair\n01 Kick,1\n02 Hat,1\n03 Bass,1\n04 Gtr,2\n05 Piano,2\n"), 0o666))
@@ -85,6 +88,7 @@ func TestTracksThatATableLeavesOut(t *testing.T) {
 }
 
 func TestExcludeAndInclude(t *testing.T) {
+	underrace.Skip(t)
 	dir := smallSession(t)
 	out, _, err := call(t, "suggest", dir, "--pairs", "2", "--exclude", "*hat*", "--format", "json")
 	require.NoError(t, err)
@@ -105,6 +109,7 @@ func TestExcludeAndInclude(t *testing.T) {
 }
 
 func TestTablesWithSlips(t *testing.T) {
+	underrace.Skip(t)
 	dir := smallSession(t)
 	table := filepath.Join(t.TempDir(), "mine.csv")
 	require.NoError(t, os.WriteFile(table, []byte("Datei;Paar\n01 Kick;1\n02 Hatt;1\n03 Bass;1\n04 Gtr;2\n05 Piano;2\n06 Vox;Paar 3\n"), 0o666))

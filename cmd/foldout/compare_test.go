@@ -14,6 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
+	"foldout/testdata/underrace"
 )
 
 // printed writes a mix of noise bursts and its print, 480 samples later and 3 dB softer.
@@ -46,6 +47,7 @@ func printed(t *testing.T) (mix, print string) {
 }
 
 func TestCompareOnTheCommandLine(t *testing.T) {
+	underrace.Skip(t)
 	mix, print := printed(t)
 	ab := filepath.Join(t.TempDir(), "ab")
 	out, _, err := call(t, "compare", mix, print, "--format", "json", "--out", ab, "--length", "3")
@@ -116,6 +118,7 @@ func TestCompareOnTheCommandLine(t *testing.T) {
 }
 
 func TestCompareRefuses(t *testing.T) {
+	underrace.Skip(t)
 	mix, print := printed(t)
 	var usage usageError
 	for _, args := range [][]string{{mix}, {mix, print, "--format", "xml"}, {mix, print, "--length", "0"}, {mix, print, "--from", "-3"}} {
@@ -129,6 +132,7 @@ func TestCompareRefuses(t *testing.T) {
 }
 
 func TestListenSaysWhatItNeeds(t *testing.T) {
+	underrace.Skip(t)
 	empty := t.TempDir()
 	_, _, err := call(t, "listen", empty, "--no-browser")
 	assert.ErrorContains(t, err, "holds no A.wav; foldout compare MIX PRINT --out DIR")
@@ -142,6 +146,7 @@ func TestListenSaysWhatItNeeds(t *testing.T) {
 
 // The reference encoder's files give what the plain ones give.
 func TestComparePackedFiles(t *testing.T) {
+	underrace.Skip(t)
 	flac, err := exec.LookPath("flac")
 	if err != nil {
 		if os.Getenv("CI") == "true" {

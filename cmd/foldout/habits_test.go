@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/plan/sheet"
+	"foldout/testdata/underrace"
 )
 
 // bassWithGuitar adopts three sheets of an engineer who has the bass with the guitars, and learns from them.
@@ -44,6 +45,7 @@ func pairsOf(doc *sheet.Sheet) map[string]int {
 }
 
 func TestHabitsFoldCheckAndExplain(t *testing.T) {
+	underrace.Skip(t)
 	dir, work := smallSession(t), t.TempDir()
 	file := bassWithGuitar(t, dir, work)
 	suggest := func(name string, args ...string) (*sheet.Sheet, string) {
@@ -101,6 +103,7 @@ func TestHabitsFoldCheckAndExplain(t *testing.T) {
 }
 
 func TestLearningNeedsSheets(t *testing.T) {
+	underrace.Skip(t)
 	dir := smallSession(t)
 	out := filepath.Join(t.TempDir(), "one.json")
 	_, _, err := call(t, "suggest", dir, "--pairs", "3", "--out", out)

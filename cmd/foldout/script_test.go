@@ -13,6 +13,8 @@ import (
 	"github.com/mattn/go-runewidth"
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
+
+	"foldout/testdata/underrace"
 )
 
 // TestMain lets the tests start this program as a process of its own: in scripts as foldout, and for signals.
@@ -35,7 +37,7 @@ func TestMain(m *testing.M) {
 // go test ./cmd/foldout -run Scripts/stems runs one of them.
 func TestScripts(t *testing.T) {
 	song := sync.OnceValue(func() string { return smallSession(t) })
-	testscript.Run(t, testscript.Params{
+	p := testscript.Params{
 		Dir:                 filepath.Join("testdata", "script"),
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,
@@ -46,7 +48,14 @@ func TestScripts(t *testing.T) {
 			return os.CopyFS(filepath.Join(env.WorkDir, "song"), os.DirFS(song()))
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"code": code, "narrow": narrow},
-	})
+	}
+	if underrace.Detector { // one script for each way in which commands share their work among goroutines
+		for _, name := range []string{"cache", "formats", "levels", "stems", "sweep"} {
+			p.Files = append(p.Files, filepath.Join(p.Dir, name+".txtar"))
+		}
+		p.Dir = ""
+	}
+	testscript.Run(t, p)
 }
 
 func code(ts *testscript.TestScript, neg bool, args []string) {

@@ -12,6 +12,7 @@ import (
 
 	"foldout/plan/sheet"
 	"foldout/plan/steps"
+	"foldout/testdata/underrace"
 )
 
 // sheetAndRig folds the small session onto two pairs of an invented rig.
@@ -27,6 +28,7 @@ func sheetAndRig(t *testing.T) (doc, rig string) {
 }
 
 func TestStepsOnTheCommandLine(t *testing.T) {
+	underrace.Skip(t)
 	doc, rig := sheetAndRig(t)
 	dir := filepath.Dir(doc)
 	for _, columns := range []string{"80", "120"} {
@@ -79,6 +81,7 @@ func TestStepsOnTheCommandLine(t *testing.T) {
 }
 
 func TestNotesStayInTheSheet(t *testing.T) {
+	underrace.Skip(t)
 	doc, rig := sheetAndRig(t)
 	before, err := sheet.Load(doc)
 	require.NoError(t, err)

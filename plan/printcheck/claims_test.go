@@ -8,6 +8,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"foldout/testdata/underrace"
 )
 
 // strokes is an invented mix of twelve seconds: low strokes of 70 Hz twice a second, which fall by a factor e in so many
@@ -59,9 +61,7 @@ func softened(v float64) float64 { return 0.12 * math.Tanh(v/0.12) }
 
 // Every claim has a print for which it is true by its making, and one, or more, for which it is not.
 func TestClaimsAreTrueWhereTheyAreMadeTrue(t *testing.T) {
-	if testing.Short() {
-		t.Skip("twelve prints take long under the race detector, and run the same paths as the other tests")
-	}
+	underrace.Skip(t)
 	mix := strokes(0.3)
 	dir := t.TempDir()
 	m := save(t, filepath.Join(dir, "mix.wav"), testRate, mix)

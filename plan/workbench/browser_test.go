@@ -19,6 +19,7 @@ import (
 
 	"foldout/testdata/pages"
 	"foldout/testdata/song"
+	"foldout/testdata/underrace"
 )
 
 // tab is the page in a browser.
@@ -182,6 +183,7 @@ func TestTheLookOfIt(t *testing.T) {
 // A hundred tracks dragged about for three seconds: what the browser itself counted is logged, for comparison on an idle
 // machine (the aim is a median below 17 ms and 300 MB).
 func TestFramesOfADragAmongAHundred(t *testing.T) {
+	underrace.Skip(t)
 	dir := filepath.Join(t.TempDir(), "Hundred")
 	require.NoError(t, os.Mkdir(dir, 0o777))
 	hundred(t, dir)

@@ -13,11 +13,13 @@ import (
 	"foldout/features/wavfile"
 	"foldout/plan/rig"
 	"foldout/testdata/pages"
+	"foldout/testdata/underrace"
 )
 
 // A sine whose peak is at the operating level reads 0 VU and its peak in dBFS: that is how both scales are defined
 // (IEC 60268-17: the meter shows the mean of the rectified signal, marked in the level of a sine).
 func TestTheMeter(t *testing.T) {
+	underrace.Skip(t)
 	dir := filepath.Join(t.TempDir(), "Sine")
 	require.NoError(t, os.Mkdir(dir, 0o777))
 	x := make([]float32, 60*48000)
@@ -48,6 +50,7 @@ func TestTheMeter(t *testing.T) {
 // as it was set, no range comes late, and what sounds is the sum that was asked for. The kick of the song lies at 50 Hz,
 // the organ above 260 Hz and louder.
 func TestSwitchesKeepTheInstant(t *testing.T) {
+	underrace.Skip(t)
 	o := start(t, Options{Pairs: 2}, songFolder(t))
 	var others []string
 	for _, l := range o.bench.state().Session.Lanes {

@@ -16,6 +16,7 @@ import (
 	"foldout/features/wavfile"
 	"foldout/plan/linecheck/simulate"
 	"foldout/plan/linecheck/tones"
+	"foldout/testdata/underrace"
 )
 
 // The long version: go test ./plan/linecheck/trace -run Chains -chains 200 -timeout 2h. In pieces: -chains 50 -from 0, 50 ...
@@ -317,6 +318,7 @@ func contradict(a, b sickness) bool {
 
 // A recording that stops anywhere says what it holds, or is refused; it never breaks the analysis.
 func TestRecordingsThatStopAnywhere(t *testing.T) {
+	underrace.Skip(t)
 	p := planOf(1, 48000)
 	chain := simulate.Chain{Latency: 2000, NoiseDBFS: -90}
 	for _, seconds := range []float64{0.3, 0.9, 1.3, 2, 4, 8} {
@@ -355,6 +357,7 @@ func TestChainsClean(t *testing.T) {
 
 // TestChainsSick: every fault, alone and in pairs, is found where it is, as large as it is, and nothing else is.
 func TestChainsSick(t *testing.T) {
+	underrace.Skip(t)
 	for n := range howMany() {
 		k := *from + n
 		rng := rand.New(rand.NewPCG(uint64(k), 2))

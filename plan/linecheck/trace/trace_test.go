@@ -12,6 +12,7 @@ import (
 	"foldout/features/wavfile"
 	"foldout/plan/linecheck/simulate"
 	"foldout/plan/linecheck/tones"
+	"foldout/testdata/underrace"
 )
 
 // planOf is the plan of quick tones for so many pairs.
@@ -74,6 +75,7 @@ func TestJSONHoldsTheContract(t *testing.T) {
 }
 
 func TestTheBaselineSaysWhatMoved(t *testing.T) {
+	underrace.Skip(t)
 	p := planOf(1, 48000)
 	run := func(c simulate.Chain) *Result {
 		r, err := Trace(context.Background(), record(t, p, c, 0.5, wavfile.PCM24), p, Options{})

@@ -1,0 +1,6 @@
+//go:build !race
+
+package underrace
+
+// Detector tells whether the race detector watches.
+const Detector = false
