@@ -12,7 +12,7 @@ import (
 	"time"
 )
 
-// Cache keeps analyses between runs, one file each for the profile and for the sketch of a track, and one for the
+// Cache keeps analyses between runs, one file each for the profile, the sketch and its waveforms, and one for the
 // relations between the tracks of a session.
 //
 // An entry belongs to a file's absolute path and fingerprint (size, times, file number, pieces of it) and to the build of this program, so a
@@ -113,7 +113,7 @@ func (c *Cache) files() ([]cacheFile, error) {
 	var files []cacheFile
 	for _, e := range entries {
 		temp := strings.HasPrefix(e.Name(), tempPrefix)
-		ours := slices.Contains([]string{profileSuffix, sketchSuffix, kinSuffix, memoSuffix, mixSuffix}, filepath.Ext(e.Name()))
+		ours := slices.Contains([]string{profileSuffix, sketchSuffix, wavesSuffix, kinSuffix, memoSuffix, mixSuffix}, filepath.Ext(e.Name()))
 		if !ours || !e.Type().IsRegular() {
 			continue
 		}

@@ -14,8 +14,6 @@ import (
 	"slices"
 	"sync"
 	"time"
-
-	"foldout/features/kinship"
 )
 
 // cacheEntry is the place of one file's analysis. The zero value is no place: it holds nothing and keeps nothing.
@@ -107,7 +105,8 @@ func (e *cacheEntry) file(suffix string) string {
 	return filepath.Join(e.cache.dir, hex.EncodeToString(sum[:16])+suffix)
 }
 
-// load returns the analysis kept, if there is one and it is whole.
+// load returns the analysis kept, if there is one and it is whole. The waveforms of a sketch stay where they are until
+// somebody asks for them (Analysis.Whole).
 func (e *cacheEntry) load(withSketch bool) (*Analysis, bool) {
 	if !e.usable {
 		return nil, false
@@ -117,32 +116,28 @@ func (e *cacheEntry) load(withSketch bool) (*Analysis, bool) {
 		return nil, false
 	}
 	if withSketch {
-		var codes [][]byte
-		if !e.read(sketchSuffix, &a.Sketch, &codes) || !joinCodes(&a.Sketch, codes) {
+		if !e.read(sketchSuffix, &a.Sketch) || !e.there(wavesSuffix) {
 			return nil, false
 		}
+		a.waves = &waves{entry: *e}
 	}
 	return a, true
 }
 
+// there tells whether the entry has such a file.
+func (e *cacheEntry) there(suffix string) bool {
+	st, err := os.Lstat(e.file(suffix))
+	return err == nil && entryLike(st)
+}
+
+// entryLike tells whether a file may be an entry. What is no plain file (a pipe, a link to a device) is not opened, nor what
+// is too large.
+func entryLike(st fs.FileInfo) bool { return st.Mode().IsRegular() && st.Size() <= entryLimit }
+
 // read decodes the values of a file of the entry; false if there is no such file or it is not what was written.
 func (e *cacheEntry) read(suffix string, values ...any) bool {
-	name := e.file(suffix)
-	// What is no plain file (a pipe, a link to a device) is not opened, nor what is too large to be an entry.
-	if st, err := os.Lstat(name); err != nil || !st.Mode().IsRegular() || st.Size() > entryLimit {
-		return false
-	}
-	content, err := os.ReadFile(name)
-	if err != nil {
-		return false
-	}
-	body, ok := bytes.CutPrefix(content, []byte(e.key))
-	if !ok || len(body) < sha256.Size {
-		return false
-	}
-	sum := sha256.Sum256(content[:len(content)-sha256.Size])
-	body, kept := body[:len(body)-sha256.Size], body[len(body)-sha256.Size:]
-	if !bytes.Equal(sum[:], kept) {
+	body, ok := e.body(suffix)
+	if !ok {
 		return false
 	}
 	decoder := gob.NewDecoder(bytes.NewReader(body))
@@ -151,9 +146,31 @@ func (e *cacheEntry) read(suffix string, values ...any) bool {
 			return false
 		}
 	}
+	return true
+}
+
+// body returns what was written into a file of the entry; false if there is no such file or it is not what was written.
+func (e *cacheEntry) body(suffix string) ([]byte, bool) {
+	name := e.file(suffix)
+	if !e.there(suffix) {
+		return nil, false
+	}
+	content, err := os.ReadFile(name)
+	if err != nil {
+		return nil, false
+	}
+	body, ok := bytes.CutPrefix(content, []byte(e.key))
+	if !ok || len(body) < sha256.Size {
+		return nil, false
+	}
+	sum := sha256.Sum256(content[:len(content)-sha256.Size])
+	body, kept := body[:len(body)-sha256.Size], body[len(body)-sha256.Size:]
+	if !bytes.Equal(sum[:], kept) {
+		return nil, false
+	}
 	now := time.Now()
 	e.cache.report(os.Chtimes(name, now, now)) // the entries used last are dropped last
-	return true
+	return body, true
 }
 
 // save keeps an analysis, unless the file has changed since the entry was looked up. It tells whether all was kept.
@@ -169,51 +186,32 @@ func (e *cacheEntry) save(a *Analysis, withSketch bool) bool {
 		return false
 	}
 	if err = e.write(profileSuffix, a.Profile, a.Timbre); err == nil && withSketch {
-		err = e.write(sketchSuffix, splitCodes(a.Sketch)...)
+		rest, sound := splitWaves(a.Sketch)
+		if err = e.write(sketchSuffix, rest); err == nil {
+			err = e.writeBody(wavesSuffix, sound)
+		}
 	}
 	e.cache.report(err)
 	return err == nil
 }
 
-// splitCodes returns a sketch without its waveform codes, and the codes as bytes, which gob moves as a whole where it
-// takes int8 one by one.
-func splitCodes(s kinship.Sketch) []any {
-	codes := make([][]byte, len(s.Chunks))
-	s.Chunks = slices.Clone(s.Chunks)
-	for i := range s.Chunks {
-		codes[i] = make([]byte, len(s.Chunks[i].Code))
-		for j, v := range s.Chunks[i].Code {
-			codes[i][j] = byte(v)
-		}
-		s.Chunks[i].Code = nil
-	}
-	return []any{s, codes}
-}
-
-// joinCodes is the inverse of splitCodes.
-func joinCodes(s *kinship.Sketch, codes [][]byte) bool {
-	if len(codes) != len(s.Chunks) {
-		return false
-	}
-	for i, c := range codes {
-		s.Chunks[i].Code = make([]int8, len(c))
-		for j, v := range c {
-			s.Chunks[i].Code[j] = int8(v)
-		}
-	}
-	return true
-}
-
+// write keeps values.
 func (e *cacheEntry) write(suffix string, values ...any) error {
-	content := bytes.NewBufferString(e.key)
-	encoder := gob.NewEncoder(content)
+	var body bytes.Buffer
+	encoder := gob.NewEncoder(&body)
 	for _, v := range values {
 		if err := encoder.Encode(v); err != nil {
 			return err
 		}
 	}
-	sum := sha256.Sum256(content.Bytes())
-	content.Write(sum[:])
+	return e.writeBody(suffix, body.Bytes())
+}
+
+// writeBody keeps bytes, between the key of the entry and a digest of both.
+func (e *cacheEntry) writeBody(suffix string, body []byte) error {
+	content := slices.Concat([]byte(e.key), body)
+	sum := sha256.Sum256(content)
+	content = append(content, sum[:]...)
 	if err := os.MkdirAll(e.cache.dir, 0o700); err != nil {
 		return err
 	}
@@ -221,7 +219,7 @@ func (e *cacheEntry) write(suffix string, values ...any) error {
 	if err != nil {
 		return err
 	}
-	_, err = temp.Write(content.Bytes())
+	_, err = temp.Write(content)
 	if err = errors.Join(err, temp.Close()); err == nil {
 		err = os.Rename(temp.Name(), e.file(suffix))
 	}

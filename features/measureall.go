@@ -100,7 +100,7 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 	if opt.WithSketch {
 		a.place = entry
 	} else {
-		a.Sketch = kinship.Sketch{}
+		a.Sketch, a.waves = kinship.Sketch{}, nil
 	}
 	a.Path = path
 	if opt.Folder == "" {

@@ -71,7 +71,8 @@ type Analysis struct {
 	Path    string
 	Profile Profile
 	Timbre  []float32      // see package timbre for the names of its elements
-	Sketch  kinship.Sketch // see package kinship
+	Sketch  kinship.Sketch // see package kinship; from the cache without waveforms, see Whole
 
 	place cacheEntry // where the cache keeps it, with the sketch
+	waves *waves     // of the sketch, while they are in the cache; nil where the sketch has them
 }

@@ -15,12 +15,9 @@ func Relate(tracks []*Analysis) []kinship.Relation {
 	if set.usable && set.read(kinSuffix, &relations) {
 		return relations
 	}
-	sketches := make([]kinship.Sketch, len(tracks))
-	for i, t := range tracks {
-		sketches[i] = t.Sketch
-	}
-	relations = kinship.Relate(sketches)
-	if set.usable {
+	whole, kept := sketches(tracks)
+	relations = kinship.Relate(whole)
+	if set.usable && kept {
 		set.cache.report(set.write(kinSuffix, relations))
 	}
 	return relations

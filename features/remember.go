@@ -15,9 +15,7 @@ const memoSuffix = ".memo"
 // another. Results that JSON does not give back exactly are made anew each time. A nil cache remembers nothing.
 func Remember[T any](c *Cache, kind string, settings any, paths []string, compute func() (T, error)) (T, error) {
 	place := c.memo(kind, settings, paths)
-	var kept []byte
-	var value T
-	if place.usable && place.read(memoSuffix, &kept) && json.Unmarshal(kept, &value) == nil {
+	if value, ok := recall[T](&place); ok {
 		return value, nil
 	}
 	value, err := compute()
@@ -32,6 +30,21 @@ func Remember[T any](c *Cache, kind string, settings any, paths []string, comput
 		}
 	}
 	return value, nil
+}
+
+// Recall returns what Remember would without computing it, and whether it can.
+func Recall[T any](c *Cache, kind string, settings any, paths []string) (T, bool) {
+	place := c.memo(kind, settings, paths)
+	return recall[T](&place)
+}
+
+func recall[T any](place *cacheEntry) (value T, ok bool) {
+	var kept []byte
+	if place.usable && place.read(memoSuffix, &kept) && json.Unmarshal(kept, &value) == nil {
+		return value, true
+	}
+	var none T
+	return none, false
 }
 
 // memo is the place of a result.

@@ -1,7 +1,6 @@
 package features
 
 import (
-	"foldout/features/kinship"
 	"foldout/features/mixture"
 )
 
@@ -13,12 +12,9 @@ func Survey(tracks []*Analysis) *mixture.Survey {
 	if set.usable && set.read(mixSuffix, &survey) && len(survey.Textures) == len(tracks) {
 		return &survey
 	}
-	sketches := make([]kinship.Sketch, len(tracks))
-	for i, t := range tracks {
-		sketches[i] = t.Sketch
-	}
-	made := mixture.Look(sketches)
-	if set.usable {
+	whole, kept := sketches(tracks)
+	made := mixture.Look(whole)
+	if set.usable && kept {
 		set.cache.report(set.write(mixSuffix, *made))
 	}
 	return made

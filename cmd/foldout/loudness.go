@@ -81,8 +81,24 @@ func sumSweep(cmd *cobra.Command, folder string, s *sheet.Sweep) {
 	}
 }
 
-// sumSheet fills in the loudness of the pairs of a sheet.
+// sumSheet fills in the loudness of the pairs of a sheet. Where its levels were measured before, they have it; pans and gains
+// of the sheet, which levels heed, are left out of account here.
 func sumSheet(cmd *cobra.Command, folder string, s *sheet.Sheet) {
+	plain := !slices.ContainsFunc(s.Pairs, func(p sheet.Pair) bool {
+		return slices.ContainsFunc(p.Tracks, func(t sheet.Placement) bool { return t.Place != sheet.Place{} })
+	})
+	if l, ok := features.Recall[*levels.Levels](summed(cmd), "levels", levelSettings{Sheet: s, Folder: folder}, tracksOf(s, folder)); ok && plain {
+		loud := make([]features.DB, len(s.Pairs))
+		for n := range loud {
+			loud[n] = sheet.NotMeasured
+		}
+		for _, p := range l.Pairs {
+			loud[p.Number-1] = p.IntegratedLUFS
+		}
+		s.Figures.Pairs = slices.Grow(s.Figures.Pairs, len(s.Pairs))[:len(s.Pairs)]
+		s.Figures.SetLoudness(loud, l.Total.IntegratedLUFS)
+		return
+	}
 	var sets [][]string
 	var all []string
 	for _, p := range s.Pairs {

@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/features"
+	"foldout/plan/fold"
 	"foldout/plan/levels"
 	"foldout/plan/rig"
 	"foldout/plan/sheet"
@@ -32,25 +33,52 @@ func below(folder string, files []string) []string {
 	return paths
 }
 
-// measureLevels is levels.Measure, remembered.
-func measureLevels(cmd *cobra.Command, doc *sheet.Sheet, r *rig.Rig, opt levels.Options) (*levels.Levels, error) {
-	folder := opt.Folder
-	if folder == "" {
-		folder = doc.Folder
-	}
+// tracksOf are the paths of the tracks on a sheet.
+func tracksOf(doc *sheet.Sheet, folder string) []string {
 	var files []string
 	for _, p := range doc.Pairs {
 		for _, t := range p.Tracks {
 			files = append(files, t.File)
 		}
 	}
-	settings := struct {
-		Sheet     *sheet.Sheet
-		Rig       *rig.Rig
-		Folder    string
-		SameStart bool
-	}{doc, r, folder, opt.SameStart}
-	return features.Remember(summed(cmd), "levels", settings, below(folder, files), func() (*levels.Levels, error) {
+	return below(folder, files)
+}
+
+// levelSettings is what the levels of a sheet depend on, its tracks apart.
+type levelSettings struct {
+	Sheet     *sheet.Sheet
+	Rig       *rig.Rig
+	Folder    string
+	SameStart bool
+}
+
+// measureLevels is levels.Measure, remembered.
+func measureLevels(cmd *cobra.Command, doc *sheet.Sheet, r *rig.Rig, opt levels.Options) (*levels.Levels, error) {
+	folder := opt.Folder
+	if folder == "" {
+		folder = doc.Folder
+	}
+	return features.Remember(summed(cmd), "levels", levelSettings{doc, r, folder, opt.SameStart}, tracksOf(doc, folder), func() (*levels.Levels, error) {
 		return levels.Measure(cmd.Context(), doc, r, opt)
+	})
+}
+
+// sweepOf is the sweep over numbers of pairs, remembered. The loudness of its sums is not filled in.
+func sweepOf(cmd *cobra.Command, folder string, tracks []*features.Analysis, opt fold.Options, low, high int) (*sheet.Sweep, error) {
+	paths := make([]string, len(tracks))
+	for i, t := range tracks {
+		paths[i] = t.Path
+	}
+	settings := struct {
+		Folder    string
+		Options   fold.Options
+		Low, High int
+	}{folder, opt, low, high}
+	return features.Remember(summed(cmd), "sweep", settings, paths, func() (*sheet.Sweep, error) {
+		session, err := fold.Prepare(folder, tracks, opt)
+		if err != nil {
+			return nil, err
+		}
+		return session.Sweep(low, high)
 	})
 }

@@ -95,11 +95,7 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 	}
 	opt := fold.OptionsOf(page.Sheet.Settings)
 	opt.Pin = nil // a pin names a pair of this sheet; among other numbers of pairs it means nothing
-	session, err := fold.Prepare(folder, tracks, opt)
-	if err != nil {
-		return nil, err
-	}
-	page.Sweep, err = session.Sweep(1, min(sheet.MaxSweep, max(fewestTried, len(page.Sheet.Pairs)+beyond)))
+	page.Sweep, err = sweepOf(cmd, folder, tracks, opt, 1, min(sheet.MaxSweep, max(fewestTried, len(page.Sheet.Pairs)+beyond)))
 	if err != nil {
 		return nil, err
 	}

@@ -57,11 +57,7 @@ channel. It ends in a plain recommendation.`,
 				return partial
 			}
 			opt.Version, opt.Pairs = version, high
-			session, err := fold.Prepare(folder, tracks, opt)
-			if err != nil {
-				return err
-			}
-			sweep, err := session.Sweep(low, high)
+			sweep, err := sweepOf(cmd, folder, tracks, opt, low, high)
 			if err != nil {
 				return err
 			}

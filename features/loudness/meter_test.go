@@ -240,3 +240,21 @@ func TestHistogramAgainstExactGating(t *testing.T) {
 		assert.InDelta(t, at(95)-at(10), h.loudnessRange(), 0.01)
 	}
 }
+
+// Without peaks every other figure is the same.
+func TestAMeterWithoutPeaks(t *testing.T) {
+	with, without := New(48000, 2), NewWithoutPeaks(48000, 2)
+	for n := range 40 {
+		x := make([]float32, 7001)
+		for i := range x {
+			x[i] = float32(math.Sin(float64(i*(n+1)) * 0.01))
+		}
+		with.Write([][]float32{x, x[:7000]})
+		without.Write([][]float32{x, x[:7000]})
+	}
+	a, b := with.Result(), without.Result()
+	assert.True(t, math.IsNaN(b.SamplePeakDBFS) && math.IsNaN(b.TruePeakDBTP))
+	a.SamplePeakDBFS, a.TruePeakDBTP, a.ChannelSamplePeakDBFS, a.ChannelTruePeakDBTP = 0, 0, nil, nil
+	b.SamplePeakDBFS, b.TruePeakDBTP = 0, 0
+	assert.Equal(t, a, b)
+}

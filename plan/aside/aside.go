@@ -132,7 +132,7 @@ func (s *search) tellPrints(found []Finding) {
 
 // later is by how many seconds track i comes after track j, if they are one performance; else 0.
 func (s *search) later(i, j int) float64 {
-	for _, r := range kinship.Relate([]kinship.Sketch{s.Tracks[i].Sketch, s.Tracks[j].Sketch}) {
+	for _, r := range kinship.Relate([]kinship.Sketch{s.Tracks[i].Whole(), s.Tracks[j].Whole()}) {
 		switch {
 		case !r.Kind.Tie():
 		case r.A == 0:

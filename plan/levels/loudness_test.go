@@ -2,6 +2,7 @@ package levels
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"testing"
 
@@ -31,4 +32,40 @@ func TestLoudnessIsThatOfTheSum(t *testing.T) {
 	near(t, -20+20*math.Log10(2), loud[1], 0.05, "the same twice")
 	assert.False(t, sheet.MeasuredLevel(loud[2]))
 	assert.False(t, sheet.MeasuredLevel(loud[3]))
+}
+
+// However sets overlap, the loudness of each is that of its tracks summed by themselves. Tones of different pitch add their
+// powers (to 0.05 dB over five seconds; Parseval).
+func TestSetsThatOverlapAreSummedOnce(t *testing.T) {
+	dir := t.TempDir()
+	names := []string{"a", "b", "c", "d", "e", "f"}
+	for i, name := range names {
+		x := tone(900+20*float64(i), -20-3*float64(i), 5)
+		put(t, dir, name+".wav", x, x)
+	}
+	var sets [][]sheet.Placement
+	for mask := range 1 << len(names) {
+		var set []sheet.Placement
+		for i, name := range names {
+			if mask>>i&1 == 1 {
+				set = append(set, sheet.Placement{File: name + ".wav"})
+			}
+		}
+		sets = append(sets, set)
+	}
+	loud, err := Loudness(context.Background(), sets, Options{Folder: dir})
+	require.NoError(t, err)
+	for mask := 1; mask < len(sets); mask++ {
+		power := 0.0
+		for i := range names {
+			if mask>>i&1 == 1 {
+				power += math.Pow(10, float64(loud[1<<i])/10)
+			}
+		}
+		near(t, 10*math.Log10(power), loud[mask], 0.05, fmt.Sprintf("set %b", mask))
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	_, err = Loudness(ctx, sets, Options{Folder: dir})
+	require.ErrorIs(t, err, context.Canceled)
 }

@@ -256,3 +256,12 @@ func (s *Session) takeSides() {
 		s.Notes = append(s.Notes, "named as one side of a stereo source, but the other side was not found, so summed in the centre: "+strings.Join(alone, ", "))
 	}
 }
+
+// Place tells a track on its place from all others: the same file summed in the same way has the same.
+func (t *Track) Place() string {
+	place := fmt.Sprintf("%s\x00%v %d", t.Path, t.Pan, t.Offset)
+	if t.level != nil {
+		place += fmt.Sprintf(" %v", *t.level)
+	}
+	return place
+}
