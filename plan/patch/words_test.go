@@ -39,7 +39,7 @@ func TestJSONKeepsEverything(t *testing.T) {
 // NIOSH 98-126: 85 dBA, 8 hours; ITU-T H.870: 80 dBA for adults and 75 dBA for children, 40 hours a week.
 func TestCautionsNameWhatCanHurt(t *testing.T) {
 	all := strings.Join(Cautions, "\n")
-	for _, want := range []string{"Monitors down", "Phantom power", "return", "lethal voltages", "licensed", "safety earth", "85 dBA for 8 hours", "80 dBA for 40 hours", "75 dBA", "Local electrical codes", "manuals"} {
+	for _, want := range []string{"Monitors down", "up from zero", "runs on mains", "Phantom power", "return", "lethal voltages", "licensed", "safety earth", "85 dBA for 8 hours", "80 dBA for 40 hours", "75 dBA", "Local electrical codes", "manuals"} {
 		assert.Contains(t, all, want)
 	}
 }
