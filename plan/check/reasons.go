@@ -139,14 +139,16 @@ func (c *checking) farthest(p, on, to int) (sheet.Reason, bool) {
 		if !a || !b || gain <= best || gain < leastGain {
 			continue
 		}
-		best = gain
 		shown := column.Raw.Shown(&c.Tracks[c.Live[p]].Profile)
-		out = sheet.Reason{
+		r := sheet.Reason{
 			Fact: column.Raw.Name + " " + sheet.WithUnit(shown, column.Raw.Unit), Measure: column.Raw.Name, Value: sheet.Round(shown, 3), Unit: column.Raw.Unit,
 			Comparison: &sheet.Comparison{
 				Nearer: fmt.Sprintf("pair %d", to+1), NearerValue: sheet.Round(c.middleShown(col, to, p), 3),
 				Farther: fmt.Sprintf("pair %d", on+1), FartherValue: sheet.Round(c.middleShown(col, on, p), 3),
 			},
+		}
+		if r.Convinces() {
+			best, out = gain, r
 		}
 	}
 	return out, best > 0

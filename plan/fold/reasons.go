@@ -211,7 +211,9 @@ func (s *Session) distanceReasons(labels []int, p, next int, names []string, cen
 	slices.SortStableFunc(terms, func(a, b term) int { return cmp.Compare(b.gain, a.gain) })
 	var out []sheet.Reason
 	for _, t := range terms {
-		out = append(out, t.reason)
+		if t.reason.Convinces() {
+			out = append(out, t.reason)
+		}
 	}
 	return out
 }

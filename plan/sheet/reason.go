@@ -37,6 +37,17 @@ func (r *Reason) Text() string {
 	return text
 }
 
+// Convinces tells whether the figures as they are shown bear the comparison out: the two pairs read differently, and the farther
+// does not lie between the measure and the nearer one. A reason without a comparison always does.
+func (r *Reason) Convinces() bool {
+	c := r.Comparison
+	if c == nil {
+		return true
+	}
+	return WithUnit(c.NearerValue, r.Unit) != WithUnit(c.FartherValue, r.Unit) &&
+		(c.FartherValue-r.Value)*(c.FartherValue-c.NearerValue) > 0
+}
+
 // reasonFields is Reason without its methods.
 type reasonFields Reason
 
