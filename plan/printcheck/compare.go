@@ -126,11 +126,13 @@ func (r *Result) leftovers(g *gathered, w *watched) {
 		c.add(&s.curve)
 	}
 	r.Curve = c.points()
-	r.Events = w.events
-	if r.Events == nil {
-		r.Events = []Event{}
-	}
 	r.Lossy = lossy(g, w, r.aligned.mixRate)
+	r.Events = []Event{}
+	for _, e := range w.events {
+		if r.Lossy == nil || e.Kind != "click" { // what a codec leaves before a stroke looks like a click
+			r.Events = append(r.Events, e)
+		}
+	}
 }
 
 // widthsOf sums the bands up to seven registers.

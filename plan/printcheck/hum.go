@@ -9,12 +9,16 @@ import (
 
 // Hum: steady lines at the mains frequency and its multiples in what the fit leaves, at about 3 kHz. Of each line the
 // lowest quarter over time decides whether it is there, for music comes and goes and hum stays; its level is the median.
+// A song that keeps notes there leaves lines in the rest as well, where the chain bends or squeezes it: of the note itself, and
+// of the sums and differences of two. So a line counts only where neither the mix nor its square nor its cube holds one, or
+// where it is nearly as loud.
 const (
 	humRate      = 3000.0
 	humSize      = 8192 // 2.7 s
 	humMost      = 160  // frames kept
 	humHarmonics = 8
-	humAboveDB   = 9.0 // above its neighbours: a line
+	humAboveDB   = 9.0   // above its neighbours: a line
+	humUnderDB   = -10.0 // against a line of the mix, its square or cube at the same frequency: what is weaker may come of it
 )
 
 // Hum is the mains hum that the chain adds.
@@ -32,17 +36,47 @@ type humMeter struct {
 	sum    [2]float32
 	count  int
 	frames [][]float32
+	mix    []*humMeter // of the fit, its square and its cube, in the same frames; none in those meters themselves
+	power  [2][]float32
 }
 
+// newHumMeter makes a meter of what is left, which holds others of what the chain can make of the mix.
 func newHumMeter(rate int) *humMeter {
+	h := newLineMeter(rate)
+	h.mix = []*humMeter{newLineMeter(rate), newLineMeter(rate), newLineMeter(rate)}
+	return h
+}
+
+func newLineMeter(rate int) *humMeter {
 	h := &humMeter{t: fft.New(humSize), window: hann(humSize), factor: max(1, int(float64(rate)/humRate))}
 	h.rate = float64(rate) / float64(h.factor)
 	return h
 }
 
 func (h *humMeter) begin() {
+	for _, m := range h.mix {
+		m.begin()
+	}
 	h.series[0], h.series[1] = h.series[0][:0], h.series[1][:0]
 	h.sum, h.count = [2]float32{}, 0
+}
+
+// writeBoth takes what is left and the fit.
+func (h *humMeter) writeBoth(e, u [2][]float32) {
+	h.write(e)
+	for c := range u {
+		h.power[c] = append(h.power[c][:0], u[c]...)
+	}
+	for i, m := range h.mix {
+		if i > 0 {
+			for c := range u {
+				for k, v := range u[c] {
+					h.power[c][k] *= v
+				}
+			}
+		}
+		m.write(h.power)
+	}
 }
 
 func (h *humMeter) write(e [2][]float32) {
@@ -66,6 +100,9 @@ func (h *humMeter) write(e [2][]float32) {
 
 // end takes a last frame from a stretch too short for a whole one.
 func (h *humMeter) end() {
+	for _, m := range h.mix {
+		m.end()
+	}
 	if n := len(h.series[0]); len(h.frames) == 0 && n >= humSize/4 {
 		h.frame(n)
 	}
@@ -98,14 +135,16 @@ func (h *humMeter) frame(n int) {
 	h.frames = append(h.frames, slices.Clone(kept))
 }
 
-func (h *humMeter) add(o *humMeter) { h.frames = append(h.frames, o.frames...) }
-
-// hum returns the stronger of the two, or nil.
-func (h *humMeter) hum() *Hum {
-	if len(h.frames) == 0 {
-		return nil
+func (h *humMeter) add(o *humMeter) {
+	h.frames = append(h.frames, o.frames...)
+	for i, m := range h.mix {
+		m.add(o.mix[i])
 	}
-	floor, middle := make([]float64, len(h.frames[0])), make([]float64, len(h.frames[0]))
+}
+
+// steady returns the lowest quarter and the middle of every line over time.
+func (h *humMeter) steady() (floor, middle []float64) {
+	floor, middle = make([]float64, len(h.frames[0])), make([]float64, len(h.frames[0]))
 	column := make([]float32, len(h.frames))
 	for k := range floor {
 		for i, f := range h.frames {
@@ -114,16 +153,39 @@ func (h *humMeter) hum() *Hum {
 		slices.Sort(column)
 		floor[k], middle[k] = float64(column[len(column)/4]), float64(column[len(column)/2])
 	}
+	return floor, middle
+}
+
+// hum returns the stronger of the two, or nil.
+func (h *humMeter) hum() *Hum {
+	if len(h.frames) == 0 {
+		return nil
+	}
+	floor, middle := h.steady()
+	type lines struct{ floor, middle []float64 }
+	var mix []lines
+	for _, m := range h.mix {
+		f, g := m.steady()
+		mix = append(mix, lines{f, g})
+	}
+	made := func(p, hz float64) bool {
+		return slices.ContainsFunc(mix, func(l lines) bool {
+			own, sounds := h.line(l.floor, l.middle, hz)
+			return sounds && p < own*math.Pow(10, humUnderDB/10)
+		})
+	}
 	var best *Hum
 	for _, base := range []float64{50, 60} {
 		var power float64
 		lines := 0
 		for n := 1; n <= humHarmonics; n++ {
-			if p, ok := h.line(floor, middle, base*float64(n)); ok {
-				power += p
-				if n <= 3 {
-					lines++
-				}
+			p, ok := h.line(floor, middle, base*float64(n))
+			if !ok || made(p, base*float64(n)) {
+				continue
+			}
+			power += p
+			if n <= 3 {
+				lines++
 			}
 		}
 		if lines == 0 {

@@ -33,7 +33,7 @@ func (r *Result) remarks() (out []string) {
 		say("left comes back %+.2f samples later than right", d)
 	}
 	if r.Mix.RateHz != r.Print.RateHz {
-		say("the print is at %g kHz, the mix at %g kHz: the print was converted for this comparison", float64(r.Print.RateHz)/1000, float64(r.Mix.RateHz)/1000)
+		say("the print is at %g kHz, the mix at %g kHz: the print was converted for this comparison; record at the rate of the session next time", float64(r.Print.RateHz)/1000, float64(r.Mix.RateHz)/1000)
 	}
 	if d := math.Abs(r.DriftPPM); d >= 0.5 {
 		say("the print runs %.1f ppm %s: out and in do not share a clock; over the song that is %.1f ms", d, map[bool]string{true: "slow (it is too long)", false: "fast (it is too short)"}[r.DriftPPM > 0], d*1e-3*r.Mix.DurationS)
@@ -49,17 +49,17 @@ func (r *Result) remarks() (out []string) {
 	share := r.Levels.DurationS / r.Mix.DurationS
 	if len(r.Missing) > 0 && share < 0.995 {
 		first, last := r.Segments[0].FromS, r.Segments[len(r.Segments)-1].ToS
-		say("the print holds %.0f %% of the mix, %s to %s; everything here is about that part", 100*share, clock(first), clock(last))
+		say("the print holds %.0f %% of the mix, %s to %s, and everything here is about that part; if it should hold all of it, record from before the first sound to after the last tail", 100*share, clock(first), clock(last))
 	}
 	for _, f := range []struct {
-		name  string
-		level Level
-	}{{"mix", r.Levels.Mix}, {"print", r.Levels.Print}} {
+		name, cure string
+		level      Level
+	}{{"mix", "export the mix again with its level down", r.Levels.Mix}, {"print", "turn the return down and record again", r.Levels.Print}} {
 		if f.level.ClippedSamples > 0 {
-			say("the %s is clipped: %d samples stand at full scale", f.name, f.level.ClippedSamples)
+			say("the %s is clipped: %d samples stand at full scale; %s", f.name, f.level.ClippedSamples, f.cure)
 		}
 		if float64(f.level.SamplePeakDBFS) > 0.001 {
-			say("the %s goes beyond full scale (%+.1f dBFS)", f.name, float64(f.level.SamplePeakDBFS))
+			say("the %s goes beyond full scale (%+.1f dBFS), which only a float file holds; %s", f.name, float64(f.level.SamplePeakDBFS), f.cure)
 		}
 	}
 	if r.Lossy != nil {
@@ -103,7 +103,7 @@ func lossy(g *gathered, w *watched, rate int) *Lossy {
 	if cut > 0 {
 		top = fmt.Sprintf(", and the top is cut off at %.1f kHz", cut/1000)
 	}
-	l.Text = fmt.Sprintf("the print looks as if it had been through a lossy codec (what is not a copy of the mix follows it at %.0f dB above 4 kHz%s): judge the chain by an uncompressed print", ratio, top)
+	l.Text = fmt.Sprintf("the print looks as if it had been through a lossy codec (what is not a copy of the mix follows it at %.0f dB above 4 kHz%s): judge the chain by an uncompressed print, and listen for clicks by ear, for what a codec leaves before a stroke looks like one", ratio, top)
 	return l
 }
 

@@ -196,7 +196,7 @@ func (w *watchers) begin(s stretch) {
 // write feeds a hop. whole is false where the filter or the print reaches beyond the
 // segment: there the rest is not the chain's.
 func (w *watchers) write(x, u, y, e [2][]float32, whole bool) {
-	w.events.write(u, y, e, whole)
+	w.events.write(x, u, y, e, whole)
 	w.lows.write(x, y)
 	w.mids.write(x, y)
 	if !whole || !holds(u, y) {
@@ -205,7 +205,7 @@ func (w *watchers) write(x, u, y, e [2][]float32, whole bool) {
 	w.curve.write(u, y)
 	w.poly.write(u, e)
 	w.texture.write(u, y, e)
-	w.hum.write(e)
+	w.hum.writeBoth(e, u)
 }
 
 func (w *watchers) end(l line, mixRate, printRate float64) (heard, []Event) {

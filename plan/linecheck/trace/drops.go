@@ -86,21 +86,32 @@ func falls(track, times []float64, periods func(float64) int, noise float64) []d
 	return out
 }
 
-// lookAtDrop tells whether the recording holds nothing at all meanwhile.
-func (t *tracer) lookAtDrop(d *dip, slot tones.Slot, delay float64) error {
+// lookAtDrop tells whether the recording holds nothing at all meanwhile: digital zero on both sides for most of the time,
+// and far longer than ever in the silence of the same output. Noise below the last bit is zero now and then, too.
+func (t *tracer) lookAtDrop(d *dip, slot tones.Slot, delay float64, usual int) error {
 	from := t.clock.place(slot.Start()+d.at) + delay
 	x, err := t.rec.cut(int64(from), int64(from+d.seconds*t.clock.scale)+1)
 	if err != nil {
 		return err
 	}
-	zeros := 0
-	for i := range x[0] {
-		if x[0][i] == 0 && x[len(x)-1][i] == 0 {
-			zeros++
-		}
-	}
-	d.zero = 2*zeros > len(x[0])
+	run := zeroRun(x)
+	d.zero = 2*run > len(x[0]) && run > 2*usual
 	return nil
+}
+
+// zeroRun is the longest run of frames that are zero on all sides.
+func zeroRun(x [][]float64) (longest int) {
+	run := 0
+	for i := range x[0] {
+		run++
+		for _, y := range x {
+			if y[i] != 0 {
+				run = 0
+			}
+		}
+		longest = max(longest, run)
+	}
+	return longest
 }
 
 // What the sync signal says of an output that its own turn does not: it sounds four times there.

@@ -21,6 +21,7 @@ type slotFigures struct {
 	tone    []toneFigures // nil where the recording ends before
 	tones   []float64     // amplitudes of the six tones alone on the main side; nil as above
 	silence []quiet       // nil as above
+	zeroRun int           // frames of digital zero in a row in it
 	drops   []dip         // moments in which the sound goes away, from the start of the slot
 }
 
@@ -99,7 +100,7 @@ func (t *tracer) slot(output int) (*slotFigures, error) {
 		}
 	}
 	for n := range f.drops {
-		if err := t.lookAtDrop(&f.drops[n], slot, f.delay); err != nil {
+		if err := t.lookAtDrop(&f.drops[n], slot, f.delay, f.zeroRun); err != nil {
 			return f, err
 		}
 	}
@@ -251,6 +252,7 @@ func (f *slotFigures) steady(t *tracer, slot tones.Slot, output int) error {
 	if err != nil || !whole {
 		return err
 	}
+	f.zeroRun = zeroRun(x)
 	for _, y := range x {
 		f.silence = append(f.silence, quietOf(y, t.rec.rate))
 	}

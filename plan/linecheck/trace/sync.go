@@ -19,6 +19,34 @@ type place struct {
 // over the pattern, and delays between outputs.
 const slack = 4
 
+// Two places are two if so many milliseconds apart.
+const apart = 200
+
+// inTurn is how well the two chirps of each output fit a sync signal that begins at an event, each output late or early as
+// far as chirps are looked for: the mean over the outputs of the lesser of the two. Where outputs come back at times of their
+// own, few of them fit the pattern as it stands, and it may seem to lie elsewhere; this tells.
+func (e *chirpEvents) inTurn(s tones.Sync, events []float32, at int) float64 {
+	const reach = int(chirpReach * eventsPerSecond)
+	sum := 0.0
+	for _, times := range s.At {
+		best := float32(0)
+		for d := -reach; d <= reach; d++ {
+			least := float32(1)
+			for _, t := range times {
+				k := at + d + int(math.Round((t-s.Span.Start)*e.perSecond))
+				if k < 0 || k >= len(events) {
+					least = 0
+					break
+				}
+				least = min(least, events[k])
+			}
+			best = max(best, least)
+		}
+		sum += float64(best)
+	}
+	return sum / float64(len(s.At))
+}
+
 // search finds the best places of a sync signal from second lo to hi, at most count, best first.
 func (e *chirpEvents) search(s tones.Sync, lo, hi float64, count int) []place {
 	events := e.rising
@@ -64,8 +92,24 @@ func (e *chirpEvents) search(s tones.Sync, lo, hi float64, count int) []place {
 		if score[best] <= 0 {
 			break
 		}
-		found = append(found, place{at: float64(first+best) / e.perSecond, score: score[best], stands: (score[best] - usual) / sigma})
-		for i := max(0, best-200); i < min(len(score), best+200); i++ {
+		from, to := max(0, best-apart), min(len(score), best+apart)
+		at, most := best, score[best]+e.inTurn(s, wide, first+best)
+		fit := make([]float64, to-from)
+		for i := from; i < to; i++ {
+			if score[i] >= score[best]/2 {
+				fit[i-from] = score[i] + e.inTurn(s, wide, first+i)
+				most = max(most, fit[i-from])
+			}
+		}
+		for i, v := range fit { // of places as good, the first: so both sync signals choose by the same output
+			if v > 0.8*most {
+				for at = from + i; at+1 < to && score[at+1] > score[at]; at++ {
+				}
+				break
+			}
+		}
+		found = append(found, place{at: float64(first+at) / e.perSecond, score: score[best], stands: (score[best] - usual) / sigma})
+		for i := from; i < to; i++ {
 			score[i] = 0
 		}
 	}
@@ -126,7 +170,7 @@ func (e *chirpEvents) findSyncs(g *tones.Program) syncs {
 			continue
 		}
 		off := gap*maxPPM*1e-6 + 0.01
-		lasts := e.search(g.Last, p.at+gap-off-1, p.at+gap+off+1, 1)
+		lasts := e.search(g.Last, p.at+gap-off-1, p.at+gap+off+1, 3)
 		for _, q := range lasts {
 			if math.Abs(q.at-p.at-gap) <= off && q.score > believedScore && q.stands > believedStands && p.score+q.score > best {
 				best, whole = p.score+q.score, syncs{&p, &q}

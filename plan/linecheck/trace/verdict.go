@@ -207,14 +207,11 @@ func dropTimes(d []dip) string {
 	return fmt.Sprintf("%d times, first %.1f s after its turn began, for %.0f ms", len(d), d[0].at, d[0].seconds*1000)
 }
 
-// lostByRecorder are the gaps of an output in which the recording is digital zero although the loop has noise.
+// lostByRecorder are the gaps of an output in which the recording is digital zero although the loop has noise; none where its
+// silence was not recorded.
 func (t *tracer) lostByRecorder(i int) []dip {
-	const silentDBFS = -120.0
 	f := t.slots[i]
 	if len(f.silence) == 0 {
-		return nil
-	}
-	if flat, _ := f.silence[f.main].level(nil); flat < silentDBFS {
 		return nil
 	}
 	var lost []dip
