@@ -133,14 +133,29 @@ func (f *finder) transform() {
 	split(f.t, f.my)
 }
 
-// split takes the spectra of two real signals out of a transform.
+// split takes the spectra of two real signals, lines 0 to half the length, out of a transform.
 func split(t *fft.FFT, s [2]spectrum) {
-	for k := range s[0].re {
-		s[0].re[k], s[0].im[k], s[1].re[k], s[1].im[k] = t.Spectrum(k)
-	}
+	s[0].re[0], s[0].im[0], s[1].re[0], s[1].im[0] = t.Spectrum(0)
+	t.Spectra(1, 1, s[0].re[1:], s[0].im[1:], s[1].re[1:], s[1].im[1:])
 }
 
 func power(s spectrum, k int) float32 { return s.re[k]*s.re[k] + s.im[k]*s.im[k] }
+
+// whiten is p to the power -whitening/2 to one part in ten thousand, from a table of powers of two and one of what is left.
+func whiten(p float32) float32 {
+	bits := math.Float32bits(p)
+	return whitenExponent[bits>>23] * whitenMantissa[bits>>12&(1<<11-1)]
+}
+
+var whitenExponent, whitenMantissa = func() (exponent [256]float32, mantissa [1 << 11]float32) {
+	for i := range exponent {
+		exponent[i] = float32(math.Pow(2, -whitening/2*float64(i-127)))
+	}
+	for i := range mantissa {
+		mantissa[i] = float32(math.Pow(1+(float64(i)+0.5)/(1<<11), -whitening/2))
+	}
+	return exponent, mantissa
+}()
 
 // weigh sets the weight of every line: 0 where one of the two lies 110 dB below its loudest line.
 func (f *finder) weigh() {
@@ -154,7 +169,7 @@ func (f *finder) weigh() {
 		px, py := power(f.mx[0], k)+power(f.mx[1], k), power(f.my[0], k)+power(f.my[1], k)
 		f.weights[i] = 0
 		if px > topX*1e-11 && py > topY*1e-11 {
-			f.weights[i] = math.Pow(float64(px)*float64(py), -whitening/2)
+			f.weights[i] = float64(whiten(px)) * float64(whiten(py))
 		}
 	}
 }

@@ -21,7 +21,7 @@ type pass struct {
 	t        *fft.FFT
 	spectra  [2][2][2]spectrum // of the filters: fold, print side, mix side
 	in       [2][]float32      // size frames of the mix
-	bins     spectrum
+	bins     [2]spectrum
 	out      spectrum
 	x        [2][]float32
 	u, y, e  [2][]float32
@@ -110,7 +110,7 @@ func watch(ctx context.Context, a *aligned, g *gathered, parts []stretch, folds 
 func newPass(r *pairReader, a *aligned, g *gathered, folds [2]filters) *pass {
 	n := g.size
 	p := &pass{pairReader: r, a: a, g: g, t: fft.New(n), taps: len(folds[0][0][0]), watchers: newWatchers(r.mix.rate)}
-	p.in, p.bins, p.out = planes(n), newSpectrum(n), newSpectrum(n)
+	p.in, p.bins, p.out = planes(n), [2]spectrum{newSpectrum(n/2 + 1), newSpectrum(n/2 + 1)}, newSpectrum(n)
 	p.u, p.y, p.e = planes(n/2), planes(n/2), planes(n/2)
 	a32, silence := make([]float32, n), make([]float32, n)
 	for f := range folds {
@@ -161,10 +161,11 @@ func (p *pass) stretch(s stretch) (heard, []Event, error) {
 func (p *pass) fitted(fold int) {
 	n := p.g.size
 	p.t.Transform(p.in[0], p.in[1], nil)
-	p.t.Bins(p.bins.re, p.bins.im)
+	split(p.t, p.bins)
 	h := &p.spectra[fold]
+	x, y := p.bins[0], p.bins[1]
 	for k := 0; k <= n/2; k++ {
-		ar, ai, br, bi := unpack(p.bins, k, n)
+		ar, ai, br, bi := x.re[k], x.im[k], y.re[k], y.im[k]
 		var s [2][2]float32 // print side: re, im
 		for j := range 2 {
 			l, r := h[j][0], h[j][1]

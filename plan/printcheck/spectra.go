@@ -14,8 +14,9 @@ const (
 	spectrumSize  = 1 << 14 // at up to 50 kHz
 	stretchLeastS = 4.0
 	maxStretches  = 48
-	tapShare      = 4 // the fit has a quarter of spectrumSize taps: 85 ms
-	leadShare     = 8 // an eighth of them lies before the sound: linear-phase filters ring ahead
+	tapShare      = 4    // the fit has a quarter of spectrumSize taps: 85 ms
+	manyHops      = 1000 // every other hop is correlated in a song of more than that, three minutes: the filters get no better
+	leadShare     = 8    // an eighth of them lies before the sound: linear-phase filters ring ahead
 )
 
 // stretch is a part of one segment, measured on its own, so that figures have a spread.
@@ -132,8 +133,10 @@ type gatherer struct {
 	seg    int   // whose frames x and long hold
 	next   int64 // the frame that follows on them a hop later
 	half   [2][]float32
-	bx, by spectrum // transforms as they come
-	bh, bl spectrum
+	bx, by [2]spectrum // of the sides
+	bh     [2]spectrum
+	every  int // of the hops is correlated
+	hops   int
 	bands  []band
 	total  *sums
 	folds  [2]*correlations
@@ -200,8 +203,11 @@ func newGatherer(p *pairReader, a *aligned, g *gathered, bands []band) *gatherer
 		m.lateX[c], m.x[c] = m.longX[c][:n], m.longX[c][g.taps:]
 		m.late[c], m.y[c] = m.long[c][:n], m.long[c][g.lead:]
 	}
-	m.bx, m.by, m.bh, m.bl = newSpectrum(n), newSpectrum(n), newSpectrum(n), newSpectrum(n)
 	lines := n/2 + 1
+	for c := range 2 {
+		m.bx[c], m.by[c], m.bh[c] = newSpectrum(lines), newSpectrum(lines), newSpectrum(lines)
+	}
+	m.every = 1 + int(a.course.frames()/int64(n/2)/manyHops)
 	m.total, m.one = newSums(lines), newSums(lines)
 	m.folds = [2]*correlations{newCorrelations(lines), newCorrelations(lines)}
 	return m
@@ -240,7 +246,7 @@ func (m *gatherer) stretch(s stretch) (brief, error) {
 		}
 		if holds(m.x, m.y) {
 			// The lags must not reach beyond the segment: there the print holds something else.
-			if at-int64(m.g.lead) >= begin && at+hop+int64(m.g.taps-m.g.lead) <= end {
+			if m.hops++; m.hops%m.every == 0 && at-int64(m.g.lead) >= begin && at+hop+int64(m.g.taps-m.g.lead) <= end {
 				m.correlate(m.folds[s.fold])
 			}
 			if at+n <= end {
@@ -329,15 +335,15 @@ func (s *sums) reset() {
 // frame adds the spectra of x and y under the window.
 func (m *gatherer) frame() {
 	m.t.Transform(m.x[0], m.x[1], m.window)
-	m.t.Bins(m.bx.re, m.bx.im)
+	split(m.t, m.bx)
 	m.t.Transform(m.y[0], m.y[1], m.window)
-	m.t.Bins(m.by.re, m.by.im)
-	n := m.g.size
+	split(m.t, m.by)
 	s := m.one
 	s.frames++
-	for k := 1; k <= n/2; k++ {
-		lr, li, rr, ri := unpack(m.bx, k, n)
-		pr, pi, qr, qi := unpack(m.by, k, n)
+	l, r, p, q := m.bx[0], m.bx[1], m.by[0], m.by[1]
+	for k := 1; k <= m.g.size/2; k++ {
+		lr, li, rr, ri := l.re[k], l.im[k], r.re[k], r.im[k]
+		pr, pi, qr, qi := p.re[k], p.im[k], q.re[k], q.im[k]
 		s.xx[0][k] += float64(lr*lr + li*li)
 		s.xx[1][k] += float64(rr*rr + ri*ri)
 		s.xlr[k] += float64(lr*rr + li*ri)
@@ -359,30 +365,32 @@ func unpack(z spectrum, k, n int) (ar, ai, br, bi float32) {
 // correlate adds the products of the first half of x with the mix from taps frames earlier and with the print from lead
 // frames earlier. Of a transform of n points n/2 + 1 lags come out whole.
 func (m *gatherer) correlate(to *correlations) {
-	n, hop := m.g.size, m.g.size/2
+	hop := m.g.size / 2
 	for c := range m.half {
 		copy(m.half[c][:hop], m.x[c][:hop])
 	}
 	m.t.Transform(m.half[0], m.half[1], nil)
-	m.t.Bins(m.bh.re, m.bh.im)
+	split(m.t, m.bh)
 	m.t.Transform(m.lateX[0], m.lateX[1], nil)
-	m.t.Bins(m.bx.re, m.bx.im)
+	split(m.t, m.bx)
 	m.t.Transform(m.late[0], m.late[1], nil)
-	m.t.Bins(m.bl.re, m.bl.im)
-	for k := 0; k <= n/2; k++ {
-		var h, x, y [2]complex128
-		ar, ai, br, bi := unpack(m.bh, k, n)
-		h = [2]complex128{complex(float64(ar), -float64(ai)), complex(float64(br), -float64(bi))}
-		ar, ai, br, bi = unpack(m.bx, k, n)
-		x = [2]complex128{complex(float64(ar), float64(ai)), complex(float64(br), float64(bi))}
-		ar, ai, br, bi = unpack(m.bl, k, n)
-		y = [2]complex128{complex(float64(ar), float64(ai)), complex(float64(br), float64(bi))}
-		for a := range 2 {
-			for b := range 2 {
-				to.xx[a][b][k] += times(h[a], x[b])
-				to.xy[a][b][k] += times(h[a], y[b])
-			}
+	split(m.t, m.by)
+	for a := range 2 {
+		h := m.bh[a]
+		for b := range 2 {
+			addProducts(to.xx[a][b], h, m.bx[b])
+			addProducts(to.xy[a][b], h, m.by[b])
 		}
+	}
+}
+
+// addProducts adds conj(h) * x line by line.
+func addProducts(to []complex128, h, x spectrum) {
+	n := len(to)
+	hr, hi, xr, xi := h.re[:n], h.im[:n], x.re[:n], x.im[:n]
+	for k := range to {
+		a, b, c, d := float64(hr[k]), float64(hi[k]), float64(xr[k]), float64(xi[k])
+		to[k] += complex(a*c+b*d, a*d-b*c)
 	}
 }
 
