@@ -61,7 +61,7 @@ func (o *older) suggest(s *fold.Session, pairs int) (*sheet.Sheet, error) {
 	}
 	fold.KeepNames(sheet, o.sheet)
 	if o.grow != "" {
-		sheet.Settings.Grow = filepath.Base(o.grow)
+		sheet.Settings.Grow, sheet.Notes = filepath.Base(o.grow), o.sheet.Notes // the same song in the same studio
 	}
 	if o.like != "" {
 		sheet.Settings.Like = filepath.Base(o.like)

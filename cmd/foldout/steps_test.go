@@ -104,6 +104,21 @@ func TestNotesStayInTheSheet(t *testing.T) {
 	assert.Contains(t, out, "drive at 3", "printed next time, and renaming keeps it")
 	assert.Contains(t, out, "foldout levels")
 
+	// What makes a sheet of this one keeps them, too.
+	dir, folder := filepath.Dir(doc), after.Folder
+	for _, args := range [][]string{
+		{"check", folder, "--sheet", doc, "--apply", filepath.Join(dir, "mended.json")},
+		{"adopt", folder, "--sheet", doc, "--out", filepath.Join(dir, "mine.json")},
+		{"suggest", folder, "--pairs", "3", "--grow", doc, "--out", filepath.Join(dir, "grown.json")},
+	} {
+		_, _, err = call(t, args...)
+		require.NoError(t, err, args)
+		made, err := sheet.Load(args[len(args)-1])
+		require.NoError(t, err)
+		require.Len(t, made.Notes, 2, args)
+		assert.Equal(t, "air switch in", made.Notes[1].Text)
+	}
+
 	// The sheet is kept as it is where nothing is to be noted, and where the rig does not fit.
 	data, err := os.ReadFile(doc)
 	require.NoError(t, err)

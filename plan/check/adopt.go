@@ -64,7 +64,7 @@ func Adopt(s *fold.Session, a Adoption) (*sheet.Sheet, *sheet.Judgement, error) 
 			t.Place = placed.Placing(at[t.File])
 		}
 	}
-	doc.Remarks = remarks(judged, moved)
+	doc.Remarks, doc.Notes = remarks(judged, moved), a.Table.Kept
 	doc.Warnings = append(doc.Warnings, judged.Notes...)
 	for _, u := range judged.Unknown {
 		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s names %s, which is not in the folder", filepath.Base(a.Name), u))

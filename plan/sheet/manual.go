@@ -22,6 +22,7 @@ type Manual struct {
 	Rows  []ManualRow
 	Names []string // of the pairs, pair 1 first; "" where the table gives a number only
 	Notes []string // what was tolerated or left out, in plain words
+	Kept  []Note   // of the engineer, from a saved sheet
 }
 
 // ManualRow is one line of a manual sheet.
@@ -178,7 +179,7 @@ func cut(s string, most int) string {
 
 // Manual writes a saved sheet as a manual one.
 func (s *Sheet) Manual() *Manual {
-	m := &Manual{}
+	m := &Manual{Kept: s.Notes}
 	for n, p := range s.Pairs {
 		m.Names = append(m.Names, p.Name)
 		for _, t := range p.Tracks {

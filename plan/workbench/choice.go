@@ -22,6 +22,7 @@ type Choice struct {
 	Tied   [][]string        `json:"tied,omitempty"`   // companies that a new fold keeps on one pair
 	Apart  [][]string        `json:"apart,omitempty"`  // two tracks each that a new fold keeps on different pairs
 	Rig    *rig.Rig          `json:"rig,omitempty"`
+	Notes  []sheet.Note      `json:"notes,omitempty"` // for the recall sheet, as the sheet had them that was opened
 }
 
 // Lane is one pair as a person wants it.
@@ -91,6 +92,7 @@ func (c *Choice) name(file string) string {
 // choiceOf takes over what a sheet says.
 func choiceOf(doc *sheet.Sheet) *Choice {
 	c := (&Choice{}).clone()
+	c.Notes = doc.Notes
 	for _, p := range doc.Pairs {
 		lane := Lane{Tracks: []string{}}
 		for _, t := range p.Tracks {

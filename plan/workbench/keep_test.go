@@ -2,6 +2,7 @@ package workbench
 
 import (
 	"crypto/sha256"
+	"encoding/json"
 	"os"
 	"path/filepath"
 	"testing"
@@ -93,11 +94,22 @@ func TestASavedSheetOpensAgain(t *testing.T) {
 	require.Equal(t, 200, o.post(t, "save", struct{}{}, &saved))
 	o.stop()
 	require.NoError(t, os.Remove(v.Kept))
+	doc, err := sheet.Load(saved.Path)
+	require.NoError(t, err)
+	doc.Notes = []sheet.Note{{Date: "2026-01-02", Text: "drive at 3"}}
+	data, err := json.Marshal(doc)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(saved.Path, data, 0o644))
 	p := start(t, Options{}, saved.Path)
 	w := p.bench.state().Session
 	assert.Equal(t, 2, pairOf(w, "Hat.wav"))
 	assert.Equal(t, "Bright", w.Lanes[1].Name)
 	assert.Len(t, w.Lanes, 4)
+	p.do(t, Act{Do: "move", Tracks: []string{"Hat.wav"}, Pair: 1})
+	require.Equal(t, 200, p.post(t, "save", struct{}{}, &saved))
+	again, err := sheet.Load(saved.Path)
+	require.NoError(t, err)
+	assert.Equal(t, doc.Notes, again.Notes, "what is kept for the recall sheet goes on")
 }
 
 func TestWhereNothingCanBeWrittenBesideTheFolder(t *testing.T) {

@@ -362,6 +362,7 @@ func (s *session) dress(doc *sheet.Sheet, c *Choice) {
 			}
 		}
 	}
+	doc.Notes = c.Notes
 	doc.Settings.Pairs = len(c.Pairs)
 	doc.Settings.Tie, doc.Settings.Apart = commas(c.Tied), commas(c.Apart)
 	doc.Settings.Include, doc.Settings.Exclude = slices.Sorted(maps.Keys(c.Taken)), nil
