@@ -3,6 +3,7 @@ package printcheck
 import (
 	"io"
 	"math"
+	"math/cmplx"
 	"math/rand/v2"
 	"os"
 	"path/filepath"
@@ -150,20 +151,22 @@ func tape(ppm float64) link {
 			whole := int(p)
 			f := p - float64(whole)
 			sine := math.Sin(math.Pi*f) / math.Pi
+			// The window's cosine turns on from tap to tap; computing each anew would be most of the work.
+			turn := cmplx.Rect(1, -math.Pi/(half+1))
+			window := cmplx.Rect(1, math.Pi*(f+half-1)/(half+1))
 			for k := -half + 1; k <= half; k++ {
 				j := whole + k
-				if j < 0 || j >= len(x) {
-					continue
-				}
-				d := f - float64(k)
-				w := 1.0
-				if math.Abs(d) > 1e-9 {
-					w = sine / d
-					if k&1 != 0 {
-						w = -w
+				if j >= 0 && j < len(x) {
+					w := 1.0
+					if d := f - float64(k); math.Abs(d) > 1e-9 {
+						w = sine / d
+						if k&1 != 0 {
+							w = -w
+						}
 					}
+					y[i] += x[j] * w * (0.5 + 0.5*real(window))
 				}
-				y[i] += x[j] * w * (0.5 + 0.5*math.Cos(math.Pi*d/(half+1)))
+				window *= turn
 			}
 		}
 		return y

@@ -11,10 +11,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/features/wavfile"
+	"foldout/testdata/underrace"
 )
 
 // What is odd about a print is said in one note, and what to do about it.
 func TestOddPrintsAreSaid(t *testing.T) {
+	underrace.Skip(t)
 	dir := t.TempDir()
 	m := cut(0, 6*testRate)(strokes(0.3))
 	mix := save(t, filepath.Join(dir, "mix.wav"), testRate, m)
@@ -49,6 +51,7 @@ func TestOddPrintsAreSaid(t *testing.T) {
 // A song that repeats to the sample and keeps a note on the frequency of the mains is no hum, whatever the chain makes of the
 // note; hum on the other mains frequency is found beside it. Levels: invented.
 func TestANoteOnTheMainsIsNoHum(t *testing.T) {
+	underrace.Skip(t)
 	m := strokes(0.3)
 	for c := range m {
 		for i := range m[c] {
@@ -71,6 +74,7 @@ func TestANoteOnTheMainsIsNoHum(t *testing.T) {
 // Bright strokes of two samples, read at another speed by another program: what neither can read between the samples at the
 // very end of the band is no click. Source of the print: sox, speed and rate -v.
 func TestAnotherSpeedMakesNoClicks(t *testing.T) {
+	underrace.Skip(t)
 	sox, err := exec.LookPath("sox")
 	needs(t, err, "sox")
 	m := strokes(0.3)
