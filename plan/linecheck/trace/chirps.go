@@ -2,6 +2,7 @@ package trace
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
@@ -26,6 +27,7 @@ type chirpFinder struct {
 	pending  [][]float64 // samples before decimation that still count, per channel
 	phase    int
 	low      []highPass
+	made     [2][]float64 // one block of them, kept for the next
 	queue    []complex128 // decimated: left + i right
 	skipped  int          // decimated samples already given out
 	fft      *fourier.CmplxFFT
@@ -95,10 +97,11 @@ func (h *highPass) next(x, g float64) float64 {
 
 func (f *chirpFinder) write(planes [][]float32) {
 	g := 1 - math.Exp(-2*math.Pi*250/f.rate)
-	var made [2][]float64
+	made := &f.made
 	phase := 0
 	for c, x := range planes {
-		buf := f.pending[c]
+		buf := slices.Grow(f.pending[c], len(x))
+		made[c] = made[c][:0]
 		for _, v := range x {
 			buf = append(buf, float64(v))
 		}
