@@ -125,11 +125,12 @@ func (m *Member) isVoice() (voice, lead bool) {
 
 // What pulls the weights to zero, the constant to zero and the trust in the ears to one. Chosen with each maker's sessions left
 // out and three real songs, on which the ears alone are better: weaker shrinkage gains a little more on rendered
-// sessions and loses on the songs.
+// sessions and loses on the songs. Trust of 3 instead of 30 tells 79 instead of 82 % of 369 voices right, at a log loss of 0.458 instead of 0.469:
+// ears that have not met a session differ less between the two than the table that is shipped, and would be trusted twice over.
 const (
 	companyShrink   = 5.0
 	companyConstant = 0.1
-	companyDoubt    = 3.0
+	companyDoubt    = 30.0
 )
 
 // FitCompany minimises the log loss of lead against backing over all voices, plus the shrinkage; it is convex.
