@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"path/filepath"
+	"strings"
 
 	"foldout/cluster"
 	"foldout/plan/fold"
@@ -119,7 +120,7 @@ func (s *session) sheetOf(path string) (*otherGrouping, error) {
 			c.Aside[f] = "not placed by " + filepath.Base(path)
 		}
 	}
-	return &otherGrouping{sheet.TrackName(path), c, placed.Unknown, placed.Notes}, nil
+	return &otherGrouping{strings.TrimSuffix(sheet.TrackName(path), ".sheet"), c, placed.Unknown, placed.Notes}, nil
 }
 
 // match gives each pair of a choice the number of the present pair with which it shares most, fills up with pairs that hold

@@ -3,11 +3,13 @@
 // drift; a loop is only another order of the same ranges.
 
 const lead = 0.06; // seconds between the first sound being ready and its start
-const first = 0.35; // seconds of the first range, so that play starts soon
+const first = 0.45; // seconds of the first range, so that play starts soon
 const later = 1.5; // seconds of the ranges after it; they grow to that step by step, since each has only what is laid out already as its time to come
 const growth = 1.5;
 const ahead = 5; // seconds that are fetched before they are due
 const fade = 0.012; // time constant of fades between streams, seconds
+const early = 0.8; // seconds of each stream that are fetched before anybody listens
+const wakes = 4; // seconds in which a browser with an output for sound has begun to play
 
 export class Engine {
   constructor() {
@@ -18,6 +20,7 @@ export class Engine {
     this.at = 0; // frame at which play begins
     this.loop = null; // [from, to) in frames
     this.late = 0; // ranges that came after they were due
+    this.kept = new Map(); // stream id -> its beginning at this place, fetched before anybody listens
     this.onstate = () => {};
     this.ontrouble = () => {};
   }
@@ -109,6 +112,39 @@ export class Engine {
     }
   }
 
+  // ready fetches the beginnings of streams, so that play starts at once. Those of another place or another time are forgotten.
+  async ready(ids, of) {
+    const at = this.at;
+    if (this.readied !== of) this.kept.clear();
+    this.readied = of;
+    for (const [id, k] of this.kept) if (!ids.includes(id) || k.from !== at) this.kept.delete(id);
+    for (const id of ids) {
+      const n = Math.min(Math.round(early * this.rate), this.frames - at);
+      if (this.kept.has(id) || n <= 0) continue;
+      const data = await this.bytes(id, at, n);
+      if (this.readied !== of || this.at !== at || this.playing) return;
+      this.kept.set(id, { from: at, n, data });
+    }
+  }
+
+  // bytes fetches frames of a stream.
+  async bytes(id, from, n, signal) {
+    const res = await fetch("sound/" + id, { headers: { Range: `bytes=${from * 8}-${(from + n) * 8 - 1}` }, signal });
+    if (res.status !== 206 && res.status !== 200) throw new Error((await res.json().catch(() => ({}))).error || "the sound cannot be read");
+    return new Float32Array(await res.arrayBuffer());
+  }
+
+  // wake starts the clock of the audio. Without an output for sound a browser never does.
+  async wake() {
+    let waited;
+    const silence = new Promise((_, fail) => (waited = setTimeout(() => fail(new Error("This browser gives no sound. Is an output connected and chosen, and may this page sound?")), 1000 * wakes)));
+    try {
+      await Promise.race([this.context.resume(), silence]);
+    } finally {
+      clearTimeout(waited);
+    }
+  }
+
   add(id) {
     const node = this.context.createGain();
     node.gain.value = 0;
@@ -125,7 +161,8 @@ export class Engine {
 
   async play() {
     if (this.playing || !this.voices.size) return;
-    await this.context.resume();
+    await this.wake();
+    if (this.playing) return; // pressed twice
     if (this.at >= this.frames) this.at = this.loop ? this.loop[0] : 0;
     this.playing = true;
     this.started = undefined;
@@ -203,17 +240,22 @@ export class Engine {
       v.done = true;
       return null;
     }
+    const kept = v.fresh && v.next === 0 && this.kept.get(v.id);
     v.reach = v.fresh ? first : Math.min(later, v.reach * growth);
     let n = Math.round(v.reach * this.rate);
     const end = this.loop && from < this.loop[1] && this.at < this.loop[1] ? this.loop[1] : this.frames;
     n = Math.min(n, end - from);
     const p = v.next;
     v.fresh = false;
-    v.busy = new AbortController();
-    const res = await fetch("sound/" + v.id, { headers: { Range: `bytes=${from * 8}-${(from + n) * 8 - 1}` }, signal: v.busy.signal });
-    if (res.status !== 206 && res.status !== 200) throw new Error((await res.json().catch(() => ({}))).error || "the sound cannot be read");
-    const data = new Float32Array(await res.arrayBuffer());
-    v.busy = null;
+    let data;
+    if (kept && kept.from === from && kept.n <= end - from) {
+      n = kept.n;
+      data = kept.data;
+    } else {
+      v.busy = new AbortController();
+      data = await this.bytes(v.id, from, n, v.busy.signal);
+      v.busy = null;
+    }
     v.next = p + n;
     const buffer = this.context.createBuffer(2, n, this.rate);
     const left = buffer.getChannelData(0), right = buffer.getChannelData(1);

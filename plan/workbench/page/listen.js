@@ -102,6 +102,30 @@ async function aim() {
   await bend();
 }
 
+// prepare fetches how everything begins at this place, so that the first sound comes at once.
+let preparing = 0, prepared = "";
+function prepare() {
+  const s = session();
+  if (engine.playing || !s.frames || s.mute || document.hidden) return;
+  const all = s.lanes.filter((l) => l.tracks.length).map((l) => files.pair({ pair: l.number }));
+  const lists = [...(all.length <= mostStreams ? all : [files.mix()]), ...(player.target.kind === "mix" ? [] : [heard()])].filter((f) => f.length);
+  const of = [s.folder, s.rate_hz, s.frames, s.news?.time, s.rig?.pan].join("|");
+  const key = [of, engine.at, ...lists.map((f) => f.join("\n"))].join("|");
+  if (key === prepared) return;
+  prepared = key;
+  clearTimeout(preparing);
+  preparing = setTimeout(async () => {
+    try {
+      const ids = await streams(lists);
+      engine.frames = s.frames;
+      if (!engine.context) engine.rate = s.rate_hz;
+      await engine.ready([...new Set(lists.map((f) => ids.get(f.join("\n"))))], of);
+    } catch {
+      prepared = ""; // play will ask again, and say what is wrong
+    }
+  }, 250);
+}
+
 // streams asks for the ids of sums that have none yet.
 async function streams(lists) {
   const s = session();
@@ -195,6 +219,7 @@ export function drawListen(root, leaf) {
   b.mute.hidden = !s.mute;
   if (engine.playing && player.rev !== s.rev) aim().catch(() => {});
   player.rev = s.rev;
+  prepare();
   if (!b.running) {
     b.running = true;
     requestAnimationFrame(tick);
@@ -223,6 +248,7 @@ function drawTargets(s) {
 function build(root) {
   const b = (built = {});
   b.play = button("Play", () => player.toggle().catch((e) => say(e.message)), { id: "play", class: "main" });
+  b.play.addEventListener("pointerdown", () => session()?.frames && engine.tune(session().rate_hz, session().frames)); // the audio wakes while the finger is down
   b.time = h("output.time", { id: "time", "aria-label": "Position" }, "0:00.0");
   b.targets = h("div.targets", { role: "group", "aria-label": "What is heard" });
   b.wave = h("canvas.wave", { id: "wave", role: "slider", tabindex: "0", "aria-label": "Position in the song", "aria-valuemin": "0", "aria-valuenow": "0" });
