@@ -20,6 +20,7 @@ export const player = {
   async toggle() {
     if (this.engine.playing) return this.engine.stop();
     if (session()?.mute) return say("Nothing can be heard: " + session().mute);
+    rouse();
     await this.ready();
     await this.engine.play();
   },
@@ -43,6 +44,14 @@ const engine = player.engine;
 engine.onstate = () => changed();
 engine.ontrouble = (err) => say("The sound stopped: " + err.message);
 
+// rouse lets the audio begin while the press that asked for it still counts as one: some browsers allow it then only.
+function rouse() {
+  const s = session();
+  if (!s?.frames) return;
+  engine.tune(s.rate_hz, s.frames);
+  engine.context.resume().catch(() => {}); // play asks once more, and says what is wrong
+}
+
 export const hearing = () => player.target;
 
 // hear changes what is heard, at the same instant of the song, and begins to play where nothing plays yet.
@@ -50,6 +59,7 @@ export async function hear(target) {
   if (session()?.mute) return say("Nothing can be heard: " + session().mute);
   player.target = target;
   wave.key = "";
+  rouse();
   changed();
   await player.ready();
   if (!engine.playing) await engine.play();
@@ -248,7 +258,7 @@ function drawTargets(s) {
 function build(root) {
   const b = (built = {});
   b.play = button("Play", () => player.toggle().catch((e) => say(e.message)), { id: "play", class: "main" });
-  b.play.addEventListener("pointerdown", () => session()?.frames && engine.tune(session().rate_hz, session().frames)); // the audio wakes while the finger is down
+  b.play.addEventListener("pointerdown", () => engine.playing || rouse()); // the audio wakes while the finger is down
   b.time = h("output.time", { id: "time", "aria-label": "Position" }, "0:00.0");
   b.targets = h("div.targets", { role: "group", "aria-label": "What is heard" });
   b.wave = h("canvas.wave", { id: "wave", role: "slider", tabindex: "0", "aria-label": "Position in the song", "aria-valuemin": "0", "aria-valuenow": "0" });
