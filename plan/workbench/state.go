@@ -5,6 +5,7 @@ import (
 	"math"
 	"path/filepath"
 	"slices"
+	"strconv"
 
 	"foldout/features"
 	"foldout/plan/fold"
@@ -52,6 +53,7 @@ type View struct {
 	Operating float64                `json:"operating_dbfs"`
 	RateHz    int                    `json:"rate_hz"`
 	Frames    int64                  `json:"frames"`
+	Made      string                 `json:"made"`  // tells apart how the tracks are read: anew by another run, or since files or pan law changed
 	Mute      string                 `json:"mute"`  // why nothing can be heard
 	Loads     string                 `json:"loads"` // "", "measuring", or why there are none
 	Stems     *stemsView             `json:"stems"`
@@ -190,7 +192,7 @@ func (s *session) view() *View {
 		v.Unit = measuredUnit(s.traced, v.Operating)
 	}
 	if s.sound != nil {
-		v.RateHz, v.Frames = s.sound.session.RateHz, s.sound.session.Frames
+		v.RateHz, v.Frames, v.Made = s.sound.session.RateHz, s.sound.session.Frames, strconv.FormatInt(s.sound.made.UnixNano(), 36)
 	}
 	for n := range s.doc.Pairs {
 		v.Lanes = append(v.Lanes, s.lane(c, n, drawn.Lanes[n]))

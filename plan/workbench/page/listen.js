@@ -119,8 +119,7 @@ function prepare() {
   if (engine.playing || !s.frames || s.mute || document.hidden) return;
   const all = s.lanes.filter((l) => l.tracks.length).map((l) => files.pair({ pair: l.number }));
   const lists = [...(all.length <= mostStreams ? all : [files.mix()]), ...(player.target.kind === "mix" ? [] : [heard()])].filter((f) => f.length);
-  const of = [s.folder, s.rate_hz, s.frames, s.news?.time, s.rig?.pan].join("|");
-  const key = [of, engine.at, ...lists.map((f) => f.join("\n"))].join("|");
+  const key = [s.made, engine.at, ...lists.map((f) => f.join("\n"))].join("|");
   if (key === prepared) return;
   prepared = key;
   clearTimeout(preparing);
@@ -129,7 +128,7 @@ function prepare() {
       const ids = await streams(lists);
       engine.frames = s.frames;
       if (!engine.context) engine.rate = s.rate_hz;
-      await engine.ready([...new Set(lists.map((f) => ids.get(f.join("\n"))))], of);
+      await engine.ready([...new Set(lists.map((f) => ids.get(f.join("\n"))))], s.made);
     } catch {
       prepared = ""; // play will ask again, and say what is wrong
     }
@@ -139,9 +138,10 @@ function prepare() {
 // streams asks for the ids of sums that have none yet.
 async function streams(lists) {
   const s = session();
-  if (player.of !== s.folder + s.rate_hz + s.frames) {
+  if (player.of !== s.made) { // what was asked for before is not known any more, or sounds otherwise
     player.ids.clear();
-    player.of = s.folder + s.rate_hz + s.frames;
+    player.moments?.clear();
+    player.of = s.made;
   }
   const missing = [...new Set(lists.map((f) => f.join("\n")))].filter((k) => k && !player.ids.has(k));
   if (missing.length) {
@@ -318,7 +318,7 @@ async function outline() {
   const list = heard();
   const parts = Math.max(100, Math.min(2400, Math.round(built.wave.clientWidth || 600)));
   const [from, to] = span();
-  const key = [list.join("\n"), from, to, parts].join("|");
+  const key = [s.made, list.join("\n"), from, to, parts].join("|");
   if (wave.key === key || !list.length) return;
   wave.key = key;
   try {
