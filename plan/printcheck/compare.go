@@ -60,6 +60,9 @@ func Compare(ctx context.Context, mix, print string, opt Options) (*Result, erro
 	if err != nil {
 		return nil, err
 	}
+	if w.unexplained() {
+		return nil, unrelated(mix, print)
+	}
 	r.watched = w
 	r.leftovers(g, w)
 	r.Claims = claimsOf(r, g, w, bands)

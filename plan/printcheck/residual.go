@@ -230,5 +230,18 @@ func (w *watched) linearResidualDB() float64 {
 	return math.Max(floorDB, 10*math.Log10(e/y))
 }
 
+// leastExplained is the share of the print that filters of the mix must explain. Of other music that happens to keep the same beat
+// they explain nothing, for each half of the song is judged by the filters of the other.
+const leastExplained = 0.1
+
+// unexplained says that the print is not the mix, whatever a linear chain may have done to it.
+func (w *watched) unexplained() bool {
+	var y, e float64
+	for _, h := range w.stretches {
+		y, e = y+h.energy.y, e+h.energy.e
+	}
+	return y > 0 && e > (1-leastExplained)*y
+}
+
 // floorDB is the depth below which a rest is rounding.
 const floorDB = -130.0
