@@ -66,23 +66,29 @@ func (t *tracer) gains(r *Result) {
 	}
 }
 
-// mostHave is the middle of the largest group of values that lie within twice the tolerance. Of groups of one size the
-// one nearest to 0 counts: a loop is set up for unity.
+// mostHave is the middle of the largest group of values that lie within twice the tolerance. Of groups of one size that
+// share values the narrower counts; of those apart the one nearest to 0: a loop is set up for unity.
 func mostHave(values []float64, tolerance float64) float64 {
 	s := slices.Clone(values)
 	slices.Sort(s)
-	best, size := 0.0, 0
+	from, to := 0, 0
 	for i := range s {
 		k := i
 		for k < len(s) && s[k]-s[i] <= 2*tolerance {
 			k++
 		}
-		middle := align.Median(s[i:k])
-		if k-i > size || k-i == size && math.Abs(middle) < math.Abs(best) {
-			best, size = middle, k-i
+		better := k-i > to-from
+		if k-i == to-from {
+			better = math.Abs(align.Median(s[i:k])) < math.Abs(align.Median(s[from:to]))
+			if i < to {
+				better = s[k-1]-s[i] < s[to-1]-s[from]
+			}
+		}
+		if better {
+			from, to = i, k
 		}
 	}
-	return best
+	return align.Median(s[from:to])
 }
 
 func (r *Result) say(severity string, output *int, format string, args ...any) {
