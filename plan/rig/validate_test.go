@@ -162,6 +162,15 @@ func TestLoadNamesTheFile(t *testing.T) {
 	assert.ErrorContains(t, err, "are no rig")
 }
 
+// Some editors put a byte order mark before the text and end lines with CR LF (Unicode 15, 23.8).
+func TestARigFromAnotherEditor(t *testing.T) {
+	plain, err := Read(strings.NewReader(sound))
+	require.NoError(t, err)
+	marked, err := Read(strings.NewReader("\uFEFF" + strings.ReplaceAll(sound, "\n", "\r\n")))
+	require.NoError(t, err)
+	assert.Equal(t, plain, marked)
+}
+
 // A rig that Validate accepts can be counted, plugged and drawn; no input makes the reader panic.
 func FuzzRead(f *testing.F) {
 	f.Add(sound)

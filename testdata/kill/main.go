@@ -5,6 +5,7 @@
 //
 //	go run ./testdata/kill                      200 random kills, every publishing call, and the rest; needs root and strace
 //	go run ./testdata/kill --kills 20 --seed 2  fewer, at other moments
+//	go run ./testdata/kill --only calls --of stems    a piece of the whole
 //
 // After each trial every file under its final name has to be whole: the very bytes of an undisturbed run, or those that stood
 // there before. The tracks must be as they were, the same command must succeed when it is run again, nothing hidden may be
@@ -32,8 +33,9 @@ func main() {
 	kills := pflag.Int("kills", 200, "kills at random moments")
 	seed := pflag.Uint64("seed", 1, "of the moments")
 	only := pflag.String("only", "", "only the trials whose name holds this word: random, calls, full, written, vanishes, two")
+	of := pflag.String("of", "", "only commands of this `NAME`, such as stems")
 	pflag.Parse()
-	if err := run(*kills, *seed, *only); err != nil {
+	if err := run(*kills, *seed, *only, *of); err != nil {
 		fmt.Fprintf(os.Stderr, "kill: %v\n", err)
 		os.Exit(1)
 	}
@@ -48,7 +50,7 @@ type stage struct {
 	faults                      []string
 }
 
-func run(kills int, seed uint64, only string) error {
+func run(kills int, seed uint64, only, of string) error {
 	dir, err := os.MkdirTemp("", "foldout-kill-")
 	if err != nil {
 		return err
@@ -59,7 +61,7 @@ func run(kills int, seed uint64, only string) error {
 		return err
 	}
 	before := s.sums(s.tracks)
-	commands, err := s.commands()
+	commands, err := s.commands(of)
 	if err != nil {
 		return err
 	}
@@ -170,8 +172,8 @@ type command struct {
 	takes  time.Duration
 }
 
-// commands runs every writing command undisturbed.
-func (s *stage) commands() ([]*command, error) {
+// commands runs every writing command undisturbed, or those of one name.
+func (s *stage) commands(of string) ([]*command, error) {
 	var list []*command
 	for _, args := range [][]string{
 		{"measure", s.tracks, "--no-cache", "--out", "m.json", "--format", "json", "--force"},
@@ -191,6 +193,9 @@ func (s *stage) commands() ([]*command, error) {
 		{"report", s.sheet, "--html", "page.html", "--force"},
 		{"open", s.tracks, "--no-browser", "--no-cache"},
 	} {
+		if of != "" && args[0] != of {
+			continue
+		}
 		c := &command{args: args, server: args[0] == "open", shaky: map[string]bool{}}
 		if c.server {
 			c.takes, c.files = time.Second, map[string]string{}
@@ -218,6 +223,9 @@ func (s *stage) commands() ([]*command, error) {
 			return nil, fmt.Errorf("%v wrote nothing", args)
 		}
 		list = append(list, c)
+	}
+	if len(list) == 0 {
+		return nil, fmt.Errorf("--of %s: no command that writes has this name", of)
 	}
 	return list, nil
 }
