@@ -129,6 +129,10 @@ func TestAPersonsWayThroughTheWorkbench(t *testing.T) {
 	q.Until("the second window goes on too", `document.querySelector("#gone").hidden && f.store.state.session?.history.at(-1).name==="Hat locked"`)
 	p.Forget() // requests that nobody answered
 	q.Forget()
+	p.Press("#play")
+	p.Until("it can be heard again", `f.player.engine.playing && f.player.engine.position>f.player.engine.at+4800`)
+	p.Press("#play")
+	p.Until("it stops", `!f.player.engine.playing`)
 
 	// reload
 	history := pages.Tell[string](p, `JSON.stringify(f.store.state.session.history)`)
