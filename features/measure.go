@@ -58,8 +58,14 @@ type meters struct {
 	sketcher *kinship.Sketcher // nil without a sketch
 }
 
+// startOf is where somebody says that a file begins, in samples after the session's zero.
+type startOf struct {
+	at   int64
+	told bool
+}
+
 // measure runs the pass over one file. It calls progress with the share of the file read so far.
-func (p *pass) measure(ctx context.Context, path string, withSketch bool, progress func(float64)) (a *Analysis, err error) {
+func (p *pass) measure(ctx context.Context, path string, withSketch bool, start startOf, progress func(float64)) (a *Analysis, err error) {
 	file, err := wavfile.Open(path)
 	if err != nil {
 		return nil, err
@@ -80,7 +86,9 @@ func (p *pass) measure(ctx context.Context, path string, withSketch bool, progre
 	consumers := []spectrum.Consumer{m.spectrum, m.dynamics, m.timbre}
 	if withSketch {
 		m.sketcher = kinship.NewSketcher(rate, channels)
-		if info.Bext != nil {
+		if start.told {
+			m.sketcher.SetTimeReference(start.at)
+		} else if info.Bext != nil {
 			m.sketcher.SetTimeReference(info.Bext.TimeReference)
 		}
 		consumers = append(consumers, m.sketcher)
@@ -109,6 +117,9 @@ func (p *pass) measure(ctx context.Context, path string, withSketch bool, progre
 	}
 	stream.Close()
 	a = &Analysis{Path: path, Profile: m.profile(info, file), Timbre: m.timbre.Vector()}
+	if start.told {
+		a.Profile.TimeReference = start.at
+	}
 	if m.sketcher != nil {
 		a.Sketch = m.sketcher.Sketch()
 	}

@@ -20,6 +20,9 @@ type Options struct {
 	WithSketch bool   // fill in Analysis.Sketch, up to half a megabyte a file
 	Folder     string // Profile.File is the path below it; without it, the file's own name
 
+	// Starts says of files, by their path, at which sample of the session they begin, whatever their own time reference says.
+	Starts map[string]int64
+
 	// Progress is told how much of the files' bytes has been dealt with. It is called by one goroutine at a time.
 	Progress func(doneBytes, totalBytes int64)
 }
@@ -87,12 +90,16 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 	if opt.Cache != nil {
 		entry = opt.Cache.entry(path)
 	}
+	start, told := opt.Starts[path]
+	if told {
+		entry.key += fmt.Sprintf("start %d\n", start)
+	}
 	a, found := entry.load(opt.WithSketch)
 	if !found {
 		// What is kept is kept whole, so that no later command has to read the file again for the sketch.
 		sketching := opt.WithSketch || entry.usable
 		var err error
-		if a, err = p.measure(ctx, path, sketching, progress); err != nil {
+		if a, err = p.measure(ctx, path, sketching, startOf{start, told}, progress); err != nil {
 			return nil, err
 		}
 		entry.usable = entry.save(a, sketching)

@@ -24,7 +24,7 @@ type Profile struct {
 	Frames       int64   `json:"frames"`
 	DurationS    float64 `json:"duration_s"`
 
-	TimeReference int64  `json:"time_reference_samples"` // bext: first sample, counted from midnight; 0 without bext
+	TimeReference int64  `json:"time_reference_samples"` // bext: first sample, counted from midnight; 0 without bext. Where somebody says when the file begins (Options.Starts), that
 	Description   string `json:"description,omitempty"`  // bext description
 
 	IntegratedLUFS   DB `json:"integrated_lufs"`

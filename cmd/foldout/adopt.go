@@ -67,6 +67,7 @@ placed where they fit best with --fill. foldout check says what it thinks of a t
 	}
 	f := cmd.Flags()
 	m.register(f)
+	m.registerStarts(f)
 	res.register(f, "text for people, json or csv for machines")
 	f.StringVar(&manual, "sheet", "", "the grouping: a `TABLE` with the columns track and pair, or a sheet saved as JSON")
 	f.StringVar(&rigAt, "rig", "", "rig `FILE`: says which outputs the pairs have (see foldout rig new)")
@@ -107,6 +108,7 @@ func (m *measuring) byHand(cmd *cobra.Command, dir string, table *sheet.Manual, 
 	if partial != nil && !errors.Is(partial, errPartial) {
 		return nil, partial
 	}
+	opt.Offsets = m.offsets
 	session, err := fold.Prepare(folder, tracks, *opt)
 	if err != nil {
 		return nil, err

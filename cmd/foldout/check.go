@@ -72,7 +72,7 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial
 			}
-			opt.Version, opt.Pairs, opt.Table = version, len(table.Names), table
+			opt.Version, opt.Pairs, opt.Table, opt.Offsets = version, len(table.Names), table, m.offsets
 			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
@@ -99,6 +99,7 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 		},
 	}
 	m.register(cmd.Flags())
+	m.registerStarts(cmd.Flags())
 	html.register(cmd.Flags())
 	f := cmd.Flags()
 	f.StringVar(&manual, "sheet", "", "the `SHEET` to judge: a table with the columns track and pair, or a sheet saved as JSON")

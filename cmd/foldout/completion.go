@@ -26,7 +26,7 @@ func complete(root *cobra.Command) {
 		"rig": ending("toml"), "habits": habitFiles, "sheet": ending("csv", "txt", "json"), "grow": ending("json"), "like": ending("json"),
 		"bits":    cobra.FixedCompletions([]string{"auto", "24", "16", "float"}, cobra.ShellCompDirectiveNoFileComp),
 		"pan":     cobra.FixedCompletions(rig.PanLaws, cobra.ShellCompDirectiveNoFileComp),
-		"against": ending("wav"), "html": ending("html"), "svg": ending("svg"),
+		"against": ending("wav"), "offsets": ending("csv", "txt"), "html": ending("html"), "svg": ending("svg"),
 	} {
 		each(root, func(cmd *cobra.Command) {
 			if f := cmd.LocalNonPersistentFlags().Lookup(flag); f == nil || f.Value.Type() == "bool" {

@@ -14,12 +14,15 @@ import (
 	"golang.org/x/term"
 
 	"foldout/features"
+	"foldout/plan/sheet"
 )
 
 // measuring holds the flags of every command that measures a folder.
 type measuring struct {
 	noCache bool
 	workers int
+	table   string         // of starts, --offsets
+	offsets []sheet.Offset // where files begin: of the table, or of an earlier sheet
 }
 
 func (m *measuring) register(f *pflag.FlagSet) {
@@ -47,7 +50,11 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 	for _, sentence := range features.PassedOver(abs, others) {
 		warn(cmd, "%s", sentence)
 	}
-	opt := features.Options{Workers: m.workers, WithSketch: withSketch, Folder: abs}
+	given, err := m.starts(abs, paths)
+	if err != nil {
+		return "", nil, err
+	}
+	opt := features.Options{Starts: features.Starts(paths, given), Workers: m.workers, WithSketch: withSketch, Folder: abs}
 	if !m.noCache {
 		if opt.Cache, err = features.OpenCache(""); err != nil {
 			warn(cmd, "no cache (%v); measuring anew", err)

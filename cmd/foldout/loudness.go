@@ -13,7 +13,7 @@ import (
 )
 
 // sums measures the loudness of sums of tracks, each set of tracks once. What cannot be summed is warned of and left out.
-func sums(cmd *cobra.Command, folder string, sets [][]string) []features.DB {
+func sums(cmd *cobra.Command, folder string, sets [][]string, offsets []sheet.Offset) []features.DB {
 	all := sheet.Sheet{Pairs: []sheet.Pair{{}}}
 	at := map[string]int{}
 	for _, set := range sets {
@@ -48,8 +48,11 @@ func sums(cmd *cobra.Command, folder string, sets [][]string) []features.DB {
 	for _, t := range all.Pairs[0].Tracks {
 		files = append(files, t.File)
 	}
-	found, err := features.Remember(summed(cmd), "loudness", distinct, below(folder, files), func() ([]features.DB, error) {
-		return levels.Loudness(cmd.Context(), distinct, levels.Options{Folder: folder, Progress: bar.set})
+	found, err := features.Remember(summed(cmd), "loudness", struct {
+		Sets    [][]sheet.Placement
+		Offsets []sheet.Offset
+	}{distinct, offsets}, below(folder, files), func() ([]features.DB, error) {
+		return levels.Loudness(cmd.Context(), distinct, levels.Options{Folder: folder, Offsets: offsets, Progress: bar.set})
 	})
 	bar.finish()
 	out := make([]features.DB, len(sets))
@@ -66,13 +69,13 @@ func sums(cmd *cobra.Command, folder string, sets [][]string) []features.DB {
 }
 
 // sumSweep fills in the loudness of all pairs of a sweep.
-func sumSweep(cmd *cobra.Command, folder string, s *sheet.Sweep) {
+func sumSweep(cmd *cobra.Command, folder string, s *sheet.Sweep, offsets []sheet.Offset) {
 	var sets [][]string
 	for _, p := range s.Points {
 		sets = append(sets, p.Files...)
 	}
 	sets = append(sets, slices.Concat(s.Points[0].Files...))
-	loud := sums(cmd, folder, sets)
+	loud := sums(cmd, folder, sets, offsets)
 	all, next := loud[len(loud)-1], 0
 	for i := range s.Points {
 		p := &s.Points[i]
@@ -108,7 +111,7 @@ func sumSheet(cmd *cobra.Command, folder string, s *sheet.Sheet) {
 		}
 		sets, all = append(sets, files), append(all, files...)
 	}
-	loud := sums(cmd, folder, append(sets, all))
+	loud := sums(cmd, folder, append(sets, all), s.Settings.Offsets)
 	s.Figures.Pairs = slices.Grow(s.Figures.Pairs, len(s.Pairs))[:len(s.Pairs)]
 	s.Figures.SetLoudness(loud[:len(s.Pairs)], loud[len(s.Pairs)])
 }

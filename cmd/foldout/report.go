@@ -89,6 +89,7 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 	if err != nil {
 		return nil, err
 	}
+	m.asIn(page.Sheet.Settings)
 	folder, tracks, partial := m.folder(cmd, folder, true)
 	if partial != nil && !errors.Is(partial, errPartial) {
 		return nil, partial
@@ -99,7 +100,7 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 	if err != nil {
 		return nil, err
 	}
-	sumSweep(cmd, folder, page.Sweep)
+	sumSweep(cmd, folder, page.Sweep, m.offsets)
 	var loud []features.DB
 	for n := range page.Sheet.Pairs {
 		loud = append(loud, sheet.NotMeasured)

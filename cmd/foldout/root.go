@@ -87,8 +87,29 @@ Exit codes: 0 done; 1 could not do it, or not all of it; 2 wrong flags or argume
 	} {
 		root.AddCommand(command())
 	}
+	root.InitDefaultCompletionCmd()
+	refuseOtherShells(root)
 	complete(root)
 	return root
+}
+
+// refuseOtherShells makes completion for a shell that is not known a wrong call; cobra would show help and call it done.
+func refuseOtherShells(root *cobra.Command) {
+	for _, cmd := range root.Commands() {
+		if cmd.Name() != "completion" {
+			continue
+		}
+		cmd.Args = cobra.ArbitraryArgs
+		cmd.RunE = func(cmd *cobra.Command, list []string) error {
+			if len(list) == 0 {
+				return cmd.Help()
+			}
+			return usagef("completion is there for bash, zsh, fish and powershell, not for %q", list[0])
+		}
+		for _, shell := range cmd.Commands() {
+			shell.Args = args(cobra.NoArgs)
+		}
+	}
 }
 
 // flagUsages lists flags in the words of a person: "--pairs N", not the types of the program. A switch is a switch: that

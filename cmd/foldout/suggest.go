@@ -78,11 +78,14 @@ song, a test tone) is set aside, or asked about. You have the last word: --tie, 
 			if err := free(force, out, html.file); err != nil {
 				return err
 			}
+			if from.grow != "" {
+				m.asIn(from.sheet.Settings)
+			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial
 			}
-			opt.Version = version
+			opt.Version, opt.Offsets = version, m.offsets
 			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
@@ -103,6 +106,7 @@ song, a test tone) is set aside, or asked about. You have the last word: --tie, 
 	}
 	f := cmd.Flags()
 	m.register(f)
+	m.registerStarts(f)
 	html.register(f)
 	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs that are free")
 	f.StringVar(&rigAt, "rig", "", "rig `FILE`: says which outputs are free (see foldout rig new)")

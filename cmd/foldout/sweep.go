@@ -56,12 +56,12 @@ channel. It ends in a plain recommendation.`,
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial
 			}
-			opt.Version, opt.Pairs = version, high
+			opt.Version, opt.Pairs, opt.Offsets = version, high, m.offsets
 			sweep, err := sweepOf(cmd, folder, tracks, opt, low, high)
 			if err != nil {
 				return err
 			}
-			sumSweep(cmd, folder, sweep)
+			sumSweep(cmd, folder, sweep, m.offsets)
 			if svg != "" {
 				if err := writeOut(cmd, svg, force, func(w io.Writer) error { return report.DrawSweep(w, sweep) }); err != nil {
 					return err
@@ -77,6 +77,7 @@ channel. It ends in a plain recommendation.`,
 		},
 	}
 	m.register(cmd.Flags())
+	m.registerStarts(cmd.Flags())
 	html.register(cmd.Flags())
 	f := cmd.Flags()
 	f.StringVar(&pairs, "pairs", "2..16", "numbers of pairs to try, `A..B`")

@@ -21,7 +21,7 @@ import (
 // Every track is read once, however many sets it is in: tracks that are together in all sets are summed once, and a set
 // that holds another is made from it.
 func Loudness(ctx context.Context, sets [][]sheet.Placement, opt Options) ([]features.DB, error) {
-	doc := &sheet.Sheet{Schema: sheet.SchemaVersion, Folder: opt.Folder}
+	doc := &sheet.Sheet{Schema: sheet.SchemaVersion, Folder: opt.Folder, Settings: sheet.Settings{Offsets: opt.Offsets}}
 	for _, tracks := range sets {
 		doc.Pairs = append(doc.Pairs, sheet.Pair{Tracks: tracks})
 	}

@@ -18,6 +18,7 @@ import (
 // Options say how a sheet is measured.
 type Options struct {
 	Folder    string                  // where the tracks are; "" for the sheet's own folder
+	Offsets   []sheet.Offset          // for Loudness: where files begin (Measure has that from its sheet)
 	SameStart bool                    // take all files to begin together, whatever their time references say
 	Progress  func(done, total int64) // frames of the session; may be nil
 }

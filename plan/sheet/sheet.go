@@ -86,6 +86,7 @@ type Settings struct {
 	Grow     string   `json:"grow,omitempty"`    // name of the sheet whose pairs were split
 	Like     string   `json:"like,omitempty"`    // name of the sheet whose pairs were kept
 	Adopted  string   `json:"adopted,omitempty"` // name of the table made by hand
+	Offsets  []Offset `json:"offsets,omitempty"` // where files begin that start late without a time stamp
 	UseAll   bool     `json:"use_all,omitempty"` // kinds of track were cut rather than leave a pair free
 	Version  string   `json:"version"`
 	Habits   *Habits  `json:"habits,omitempty"` // whose habits were used; nil for the trade's

@@ -18,7 +18,7 @@ type Options struct {
 	Folder    string  // where the tracks are; "" for the sheet's own folder
 	PanGain   float64 // of a centred mono track on each side; 0 for sqrt(1/2), the -3 dB law
 	Apart     bool    // the pairs are alternatives, each summed for itself: a track may be on several
-	SameStart bool    // take all files to begin together, whatever their time references say
+	SameStart bool    // take all files to begin together, whatever their time references say; starts that the sheet gives hold
 }
 
 // Session is a sheet with its tracks found, checked and placed in time.
@@ -52,6 +52,7 @@ type Track struct {
 	Offset int64 // frame of the session at which it starts
 	Info   wavfile.Info
 	dated  bool // has a time reference of its own
+	given  bool // the sheet says where it begins
 	half   sheet.Half
 	level  *[2]float64 // on each side, where the sheet gives a pan or a gain; nil: as Pan says
 }
@@ -100,7 +101,7 @@ func Open(doc *sheet.Sheet, opt Options) (*Session, error) {
 	}
 	s.findSpare(doc)
 	s.takeSides()
-	if err := s.lineUp(opt.SameStart); err != nil {
+	if err := s.lineUp(opt.SameStart, doc.Settings.Offsets); err != nil {
 		return nil, err
 	}
 	return s, nil

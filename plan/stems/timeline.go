@@ -12,20 +12,34 @@ import (
 // Chosen: no song has it, and it keeps stems from growing to the length of a day.
 const longestWaitS = 3600
 
+// latestStartS bounds the start that a sheet gives a track: a day of timecode.
+const latestStartS = 86400
+
 // lineUp gives every track its offset.
 //
 // The time reference of a bext chunk counts samples since midnight. Many programs write a chunk without one, which
 // reads as midnight sharp. So where all tracks at zero would be over before the first other begins, zero is taken for
 // "not stated".
-func (s *Session) lineUp(sameStart bool) error {
+//
+// Where the sheet says that a file begins some samples after the session's zero, that holds instead. The zero is the
+// earliest of the other tracks, and the earliest of all where there are no others.
+func (s *Session) lineUp(sameStart bool, offsets []sheet.Offset) error {
 	var all []*Track
 	s.each(func(t *Track) { all = append(all, t) })
 	onPairs := len(all)
 	for i := range s.Spare {
 		all = append(all, &s.Spare[i])
 	}
+	given := map[string]int64{}
+	for _, o := range offsets {
+		if o.Start < 0 || o.Start > latestStartS*int64(s.RateHz) {
+			return fmt.Errorf("%s begins at sample %d by the settings of the sheet, which is no start; mend it or make the sheet anew with --offsets", o.File, o.Start)
+		}
+		given[o.File] = o.Start
+	}
 	for _, t := range all {
-		t.dated = t.Info.Bext != nil && !sameStart
+		_, t.given = given[t.File]
+		t.dated = t.Info.Bext != nil && !sameStart && !t.given
 	}
 	if unstated := unstatedZero(all[:onPairs]); unstated != nil {
 		s.Notes = append(s.Notes, fmt.Sprintf("time references of 0 are taken as not stated, since the others begin at %s: %s",
@@ -36,7 +50,14 @@ func (s *Session) lineUp(sameStart bool) error {
 	}
 	first := true
 	var plain []string
+	earliest := int64(-1)
 	for _, t := range all[:onPairs] {
+		if t.given {
+			if at := given[t.File]; earliest < 0 || at < earliest {
+				earliest = at
+			}
+			continue
+		}
 		if !t.dated {
 			plain = append(plain, t.File)
 			continue
@@ -49,18 +70,26 @@ func (s *Session) lineUp(sameStart bool) error {
 	if !first && len(plain) > 0 {
 		s.Notes = append(s.Notes, fmt.Sprintf("without a time reference and taken to begin with the session: %s", strings.Join(plain, ", ")))
 	}
+	base := s.Start
+	if first && len(plain) == 0 {
+		s.Start = max(earliest, 0)
+	}
 	late := 0
 	for n, t := range all {
 		if t.dated {
 			t.Offset = t.Info.Bext.TimeReference - s.Start
 		}
-		if n < onPairs && t.Offset > 0 {
+		if t.given {
+			t.Offset = base + given[t.File] - s.Start
+		}
+		if n < onPairs && t.dated && t.Offset > 0 {
 			late++
 		}
 	}
 	if late > 0 {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s later than the first, by the time references", sheet.Plural(late, "track begins", "tracks begin")))
 	}
+	s.noteGiven(all[:onPairs], offsets)
 	if err := s.gaps(all[:onPairs]); err != nil {
 		return err
 	}
@@ -71,6 +100,27 @@ func (s *Session) lineUp(sameStart bool) error {
 		s.Mixes[m].Frames = s.Frames
 	}
 	return nil
+}
+
+// noteGiven says which tracks begin where the sheet says.
+func (s *Session) noteGiven(tracks []*Track, offsets []sheet.Offset) {
+	proved := map[string]string{}
+	for _, o := range offsets {
+		proved[o.File] = o.ProvedBy
+	}
+	var list []string
+	for _, t := range tracks {
+		if t.given {
+			text := fmt.Sprintf("%s at %s", t.File, clock(t.Offset, s.RateHz))
+			if by := proved[t.File]; by != "" {
+				text += ", as " + by + " proves"
+			}
+			list = append(list, text)
+		}
+	}
+	if len(list) > 0 {
+		s.Notes = append(s.Notes, "begin where the sheet says: "+strings.Join(list, "; "))
+	}
 }
 
 // unstatedZero lists the tracks whose time reference of zero cannot be meant.
@@ -113,6 +163,10 @@ func (s *Session) gaps(tracks []*Track) error {
 	var end int64
 	for _, t := range order {
 		if t.Offset > end && t.Offset-end > longestWaitS*int64(s.RateHz) {
+			if t.given {
+				return fmt.Errorf("%s begins %s after everything before it has ended, by the start that the sheet gives it; give starts counted from the earliest file",
+					t.File, clock(t.Offset-end, s.RateHz))
+			}
 			return fmt.Errorf("%s begins at %s by its time reference, %s after everything before it has ended; if all files begin together, say so with --same-start",
 				t.File, clock(t.Info.Bext.TimeReference, s.RateHz), clock(t.Offset-end, s.RateHz))
 		}

@@ -23,6 +23,7 @@ type Choice struct {
 	Apart  [][]string        `json:"apart,omitempty"`  // two tracks each that a new fold keeps on different pairs
 	Rig    *rig.Rig          `json:"rig,omitempty"`
 	Notes  []sheet.Note      `json:"notes,omitempty"` // for the recall sheet, as the sheet had them that was opened
+	Starts []sheet.Offset    `json:"starts,omitempty"` // of tracks that begin late, as the sheet that was opened has them
 }
 
 // Lane is one pair as a person wants it.
@@ -93,6 +94,7 @@ func (c *Choice) name(file string) string {
 func choiceOf(doc *sheet.Sheet) *Choice {
 	c := (&Choice{}).clone()
 	c.Notes = doc.Notes
+	c.Starts = doc.Settings.Offsets
 	for _, p := range doc.Pairs {
 		lane := Lane{Tracks: []string{}}
 		for _, t := range p.Tracks {

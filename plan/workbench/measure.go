@@ -32,7 +32,8 @@ type measured struct {
 }
 
 // measure reads all audio files below a folder, the largest first, several at a time, and tells of each when it is done.
-func (b *Bench) measure(ctx context.Context, folder string, progress func(done, total int64), arrived func(arrival)) (*measured, error) {
+// Files begin together, or as their time references say, but for those of which late says where they begin.
+func (b *Bench) measure(ctx context.Context, folder string, late []sheet.Offset, progress func(done, total int64), arrived func(arrival)) (*measured, error) {
 	paths, skipped, err := features.Find(folder)
 	if err != nil {
 		return nil, err
@@ -44,6 +45,11 @@ func (b *Bench) measure(ctx context.Context, folder string, progress func(done, 
 		}
 		return nil, fmt.Errorf("%s: %s; export the tracks of the mix there, one WAV file each", folder, what)
 	}
+	given := map[string]int64{}
+	for _, o := range late {
+		given[filepath.Join(folder, filepath.FromSlash(o.File))] = o.Start
+	}
+	starts := features.Starts(paths, given)
 	out := &measured{stamps: map[string]stamp{}}
 	sizes := make([]int64, len(paths))
 	order := make([]int, len(paths))
@@ -65,7 +71,7 @@ func (b *Bench) measure(ctx context.Context, folder string, progress func(done, 
 	for range cmp.Or(b.opt.Workers, runtime.GOMAXPROCS(0)) {
 		workers.Go(func() {
 			for i := range next {
-				one, err := features.MeasureAll(ctx, paths[i:i+1], features.Options{Workers: 1, Cache: b.opt.Cache, WithSketch: true, Folder: folder})
+				one, err := features.MeasureAll(ctx, paths[i:i+1], features.Options{Workers: 1, Cache: b.opt.Cache, WithSketch: true, Folder: folder, Starts: starts})
 				if err == nil {
 					err = one[0].Err
 				}
@@ -242,7 +248,7 @@ func equalStamps(a, b map[string]stamp) bool {
 // takeUp measures the folder anew and keeps the grouping.
 func (s *session) takeUp() {
 	s.b.events.Send("note", map[string]string{"text": "Files have changed; measuring them anew."})
-	found, err := s.b.measure(s.life, s.folder, func(int64, int64) {}, func(arrival) {})
+	found, err := s.b.measure(s.life, s.folder, s.choice().Starts, func(int64, int64) {}, func(arrival) {})
 	if err != nil {
 		s.b.events.Send("note", map[string]string{"text": err.Error()})
 		return

@@ -97,7 +97,16 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, given *shee
 			s.end()
 		}
 	}()
-	found, err := b.measure(ctx, folder, func(done, total int64) { b.progress(o, "measuring", done, total) }, func(a arrival) { b.arrived(o, a) })
+	if s.keep, s.history, s.at, err = openKeeper(folder, b.opt.Recent); err != nil {
+		return nil, err
+	}
+	var late []sheet.Offset
+	if given != nil {
+		late = given.Settings.Offsets
+	} else if len(s.history) > 0 {
+		late = s.choice().Starts
+	}
+	found, err := b.measure(ctx, folder, late, func(done, total int64) { b.progress(o, "measuring", done, total) }, func(a arrival) { b.arrived(o, a) })
 	if err != nil {
 		return nil, err
 	}
@@ -109,9 +118,6 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, given *shee
 	}
 	b.progress(o, "folding", 0, 0)
 	if err := s.tell(); err != nil {
-		return nil, err
-	}
-	if s.keep, s.history, s.at, err = openKeeper(folder, b.opt.Recent); err != nil {
 		return nil, err
 	}
 	if err := s.start(given, target); err != nil {
@@ -146,7 +152,7 @@ func (s *session) start(given *sheet.Sheet, path string) error {
 		if err := s.cover(c); err != nil {
 			return err
 		}
-		if len(s.history) == 0 || !sameGrouping(c, s.choice()) {
+		if len(s.history) == 0 || !sameGrouping(c, s.choice()) || !slices.Equal(c.Starts, s.choice().Starts) {
 			s.add("opened "+sheet.TrackName(path), c)
 		}
 	case len(s.history) == 0:
@@ -363,7 +369,7 @@ func (s *session) dress(doc *sheet.Sheet, c *Choice) {
 		}
 	}
 	doc.Notes = c.Notes
-	doc.Settings.Pairs = len(c.Pairs)
+	doc.Settings.Pairs, doc.Settings.Offsets = len(c.Pairs), c.Starts
 	doc.Settings.Tie, doc.Settings.Apart = commas(c.Tied), commas(c.Apart)
 	doc.Settings.Include, doc.Settings.Exclude = slices.Sorted(maps.Keys(c.Taken)), nil
 	for i, a := range doc.SetAside {
