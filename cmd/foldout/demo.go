@@ -31,7 +31,7 @@ folds them onto 4 and then onto 8 stereo pairs, with reasons. Beside the folder 
 hand with two mistakes for foldout check. --studio shows the rest of the job on an invented studio: test tones, the
 recorded return with two faults, the print.
 
-Every sound is computed, so the tracks may be used freely for trying things out. The folder has to be new or empty.`,
+The demo is folded as the trade does, whatever your habits are. Every sound is computed, so the tracks may be used freely for trying things out. The folder has to be new or empty.`,
 			demo.Song.Title, demo.Song.Artist, len(demo.Song.Tracks), demo.Song.DurationS, demo.Song.SampleRateHz/1000),
 		Example: `  foldout demo
   foldout demo --out ~/songs/demo`,

@@ -83,7 +83,7 @@ func newHabitsLearn() *cobra.Command {
 		Short: "Learn from sheets you kept or adopted which kinds of track you put on one pair",
 		Long: `learn reads sheets that you kept as they are, or made by hand (foldout adopt), and finds out where you group otherwise than the
 trade does: who shares a pair with whom, given how many pairs there were. Three sheets that agree are enough; a single
-one changes little. What was learned is said in words and written as a small file that can be read and edited, for
+one changes little. A fold that was made by habits and left as it was is no evidence for them and is left out. What was learned is said in words and written as a small file that can be read and edited, for
 --habits of suggest, check, adopt, sweep and explain. In the config folder (habits.toml of foldout) it is used without being asked for.
 
 Without --out the file goes to the screen.`,
@@ -95,6 +95,7 @@ Without --out the file goes to the screen.`,
 				return err
 			}
 			var docs []*sheet.Sheet
+			var kept []string
 			for n, path := range list {
 				for _, before := range list[:n] {
 					if sameFile(before, path) {
@@ -105,9 +106,20 @@ Without --out the file goes to the screen.`,
 				if err != nil {
 					return err
 				}
-				docs = append(docs, doc)
+				switch set := &doc.Settings; {
+				case set.ByHand():
+				case set.Habits != nil: // what was learned would be learned again from itself
+					warn(cmd, "%s was folded by habits and not changed by hand: it shows nothing that is not in them, and is left out", path)
+					continue
+				default:
+					warn(cmd, "%s is a fold of foldout's as it was made; it counts as one that you kept", path)
+				}
+				docs, kept = append(docs, doc), append(kept, path)
 			}
-			h, report, err := habits.Learn(docs, list)
+			if len(docs) == 0 {
+				return errors.New("there is nothing to learn from folds that were made by habits; give sheets that you adopted, changed, or kept from a fold without them")
+			}
+			h, report, err := habits.Learn(docs, kept)
 			if err != nil {
 				return err
 			}

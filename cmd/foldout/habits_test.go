@@ -115,4 +115,25 @@ func TestLearningNeedsSheets(t *testing.T) {
 	text, _, err := call(t, "habits", "learn", out)
 	require.NoError(t, err)
 	assert.Contains(t, text, "# Habits of grouping, learned from 1 sheet;")
+	_, said, err := call(t, "habits", "learn", out)
+	require.NoError(t, err)
+	assert.Contains(t, said, "is a fold of foldout's as it was made; it counts as one that you kept")
+}
+
+// A fold made by habits shows those habits again, whoever looks: it is evidence only where somebody changed it.
+func TestHabitsAreNotLearnedFromThemselves(t *testing.T) {
+	dir, work := smallSession(t), t.TempDir()
+	file := bassWithGuitar(t, dir, work)
+	echo, pinned := filepath.Join(work, "echo.json"), filepath.Join(work, "pinned.json")
+	_, _, err := call(t, "suggest", dir, "--pairs", "3", "--habits", file, "--out", echo)
+	require.NoError(t, err)
+	_, _, err = call(t, "habits", "learn", echo)
+	assert.ErrorContains(t, err, "nothing to learn from")
+	_, _, err = call(t, "suggest", dir, "--pairs", "3", "--habits", file, "--pin", "05 Piano=2", "--out", pinned)
+	require.NoError(t, err)
+	text, said, err := call(t, "habits", "learn", echo, pinned, filepath.Join(work, "0.json"))
+	require.NoError(t, err)
+	assert.Contains(t, said, "echo.json was folded by habits and not changed by hand")
+	assert.NotContains(t, said, "pinned.json")
+	assert.Contains(t, text, "learned from 2 sheets;")
 }

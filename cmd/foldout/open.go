@@ -16,6 +16,7 @@ import (
 	"foldout/examples/demo"
 	"foldout/features"
 	"foldout/features/atomicfile"
+	"foldout/plan/fold"
 	"foldout/plan/rig"
 	"foldout/plan/serve"
 	"foldout/plan/sheet"
@@ -28,6 +29,7 @@ func newOpen() *cobra.Command {
 		noBrowser bool
 		noCache   bool
 		rigAt     string
+		own       habitual
 	)
 	cmd := &cobra.Command{
 		Use:   "open [FOLDER or SHEET]",
@@ -61,6 +63,11 @@ folder; the tracks are only read. The page is served by this program, to this co
 					warn(cmd, "no cache (%v); measuring anew", err)
 				}
 			}
+			var folding fold.Options
+			if err := own.load(cmd, &folding); err != nil {
+				return err
+			}
+			opt.Habits = folding.Habits
 			target := ""
 			if len(list) > 0 {
 				target = list[0]
@@ -69,6 +76,7 @@ folder; the tracks are only read. The page is served by this program, to this co
 		},
 	}
 	f := cmd.Flags()
+	own.register(f)
 	f.IntVarP(&opt.Pairs, "pairs", "k", 0, "number of stereo pairs of a first fold (default 4, or those that are free on the rig)")
 	f.StringVar(&rigAt, "rig", "", "rig `FILE` (see foldout rig new)")
 	f.Uint64Var(&opt.Seed, "seed", 1, "seed of the search")
@@ -167,6 +175,11 @@ func bare(cmd *cobra.Command) error {
 		warn(cmd, "no cache (%v); measuring anew", err)
 	}
 	opt.Cache = cache
+	var folding fold.Options
+	if err := new(habitual).load(cmd, &folding); err != nil {
+		return err
+	}
+	opt.Habits = folding.Habits
 	return openBench(cmd, opt, "", false)
 }
 

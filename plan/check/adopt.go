@@ -65,11 +65,24 @@ func Adopt(s *fold.Session, a Adoption) (*sheet.Sheet, *sheet.Judgement, error) 
 		}
 	}
 	doc.Remarks, doc.Notes = remarks(judged, moved), a.Table.Kept
+	if left := leftOut(s); len(left) > 0 {
+		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s leaves out %s: set aside; --fill places such tracks where they fit best", filepath.Base(a.Name), list(left)))
+	}
 	doc.Warnings = append(doc.Warnings, judged.Notes...)
 	for _, u := range judged.Unknown {
 		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s names %s, which is not in the folder", filepath.Base(a.Name), u))
 	}
 	return doc, judged, nil
+}
+
+// leftOut lists the tracks that are set aside because the table does not place them.
+func leftOut(s *fold.Session) (files []string) {
+	for _, a := range s.Aside {
+		if s.LeftOut(a) {
+			files = append(files, a.File)
+		}
+	}
+	return files
 }
 
 // moves are the misfits to be moved.

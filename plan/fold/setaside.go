@@ -65,6 +65,11 @@ func (s *Session) setAside() error {
 	return nil
 }
 
+// LeftOut tells whether a track is set aside because the table made by hand does not place it.
+func (s *Session) LeftOut(a sheet.SetAside) bool {
+	return s.opt.Only != "" && a.Reason == s.opt.Only
+}
+
 // inTable lists the tracks that the table made by hand puts on a pair.
 func (s *Session) inTable() map[int]bool {
 	placed := map[int]bool{}

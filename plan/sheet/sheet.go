@@ -73,6 +73,11 @@ func (s *Sheet) WithoutRig() *Sheet {
 	return &c
 }
 
+// ByHand tells whether somebody had a hand in the grouping: adopted or mended a table, moved tracks, tied or pinned them.
+func (s *Settings) ByHand() bool {
+	return s.Adopted != "" || len(s.Tie)+len(s.Apart)+len(s.Pin) > 0
+}
+
 // Settings are the choices that make a sheet repeatable.
 type Settings struct {
 	Pairs    int      `json:"pairs"`
@@ -85,7 +90,7 @@ type Settings struct {
 	Include  []string `json:"include,omitempty"` // patterns of files that are tracks whatever they sound like
 	Grow     string   `json:"grow,omitempty"`    // name of the sheet whose pairs were split
 	Like     string   `json:"like,omitempty"`    // name of the sheet whose pairs were kept
-	Adopted  string   `json:"adopted,omitempty"` // name of the table made by hand
+	Adopted  string   `json:"adopted,omitempty"` // name of the table made by hand, or "workbench"
 	Offsets  []Offset `json:"offsets,omitempty"` // where files begin that start late without a time stamp
 	UseAll   bool     `json:"use_all,omitempty"` // kinds of track were cut rather than leave a pair free
 	Version  string   `json:"version"`

@@ -22,7 +22,7 @@ type Choice struct {
 	Tied   [][]string        `json:"tied,omitempty"`   // companies that a new fold keeps on one pair
 	Apart  [][]string        `json:"apart,omitempty"`  // two tracks each that a new fold keeps on different pairs
 	Rig    *rig.Rig          `json:"rig,omitempty"`
-	Notes  []sheet.Note      `json:"notes,omitempty"` // for the recall sheet, as the sheet had them that was opened
+	Notes  []sheet.Note      `json:"notes,omitempty"`  // for the recall sheet, as the sheet had them that was opened
 	Starts []sheet.Offset    `json:"starts,omitempty"` // of tracks that begin late, as the sheet that was opened has them
 }
 

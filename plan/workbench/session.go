@@ -1,6 +1,7 @@
 package workbench
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -64,6 +65,7 @@ type session struct {
 	mute         string // why there is no sound
 	stems        *stemsJob
 
+	habits      *sheet.Habits // by which it is folded; nil for those of the trade
 	jobs        map[string]*job
 	traced      *traced // the line check that is shown
 	compared    *printcheck.Result
@@ -100,9 +102,11 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, given *shee
 	if s.keep, s.history, s.at, err = openKeeper(folder, b.opt.Recent); err != nil {
 		return nil, err
 	}
+	s.habits = b.opt.Habits
 	var late []sheet.Offset
 	if given != nil {
 		late = given.Settings.Offsets
+		s.habits = cmp.Or(given.Settings.Habits, s.habits)
 	} else if len(s.history) > 0 {
 		late = s.choice().Starts
 	}
@@ -299,6 +303,7 @@ func (s *session) prepareWithout(c *Choice, left func(file string) bool, opt fol
 		}
 	}
 	opt.Kin, opt.Seed, opt.Version = kin, s.b.opt.Seed, s.b.opt.Version
+	opt.Habits = s.habits
 	p, err := fold.Prepare(s.folder, tracks, opt)
 	if err != nil && len(tracks) > 0 && !errors.As(err, new(*fold.OptionError)) {
 		return nil, errors.New("no track with sound is left on any pair; leave at least one")
@@ -370,6 +375,9 @@ func (s *session) dress(doc *sheet.Sheet, c *Choice) {
 	}
 	doc.Notes = c.Notes
 	doc.Settings.Pairs, doc.Settings.Offsets = len(c.Pairs), c.Starts
+	if s.at > 0 {
+		doc.Settings.Adopted = "workbench"
+	}
 	doc.Settings.Tie, doc.Settings.Apart = commas(c.Tied), commas(c.Apart)
 	doc.Settings.Include, doc.Settings.Exclude = slices.Sorted(maps.Keys(c.Taken)), nil
 	for i, a := range doc.SetAside {

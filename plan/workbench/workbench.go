@@ -42,6 +42,7 @@ type Options struct {
 	Pairs   int    // of the first fold; 0 for 4, or as many as the rig has
 	Seed    uint64 // of the search
 	Rig     *rig.Rig
+	Habits  *sheet.Habits   // of the engineer, for sheets that were made with none; nil for those of the trade
 	Version string          // of the program, for the record
 	Cache   *features.Cache // of measurements; nil for none
 	Workers int             // files measured at a time; 0 for one per core
