@@ -23,6 +23,7 @@ type cacheEntry struct {
 	identity string // see fingerprint
 	key      string
 	usable   bool
+	start    startOf // of the file, where somebody says it; part of the key
 }
 
 // build tells one build of the program from another.

@@ -91,6 +91,7 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 		entry = opt.Cache.entry(path)
 	}
 	start, told := opt.Starts[path]
+	entry.start = startOf{start, told}
 	if told {
 		entry.key += fmt.Sprintf("start %d\n", start)
 	}
@@ -99,7 +100,7 @@ func (p *pass) lookUpOrMeasure(ctx context.Context, path string, opt Options, pr
 		// What is kept is kept whole, so that no later command has to read the file again for the sketch.
 		sketching := opt.WithSketch || entry.usable
 		var err error
-		if a, err = p.measure(ctx, path, sketching, startOf{start, told}, progress); err != nil {
+		if a, err = p.measure(ctx, path, sketching, entry.start, progress); err != nil {
 			return nil, err
 		}
 		entry.usable = entry.save(a, sketching)

@@ -2,6 +2,7 @@ package features
 
 import (
 	"context"
+	"os"
 	"path/filepath"
 	"testing"
 	"time"
@@ -36,6 +37,26 @@ func TestFilesThatBeginLate(t *testing.T) {
 		assert.InDelta(t, 0, found[0].LagSeconds, 1e-4)
 		assert.EqualValues(t, missing, late.Profile.TimeReference)
 	}
+}
+
+// Where the waveforms of a sketch are gone from the cache, the file is measured again from the start that it has.
+func TestALateFileMeasuredAgain(t *testing.T) {
+	const missing = 105601
+	x := noise(12*48000, 1, 0.1)
+	b := settledFile(t, "b.wav", x[missing:])
+	c := testCache(t)
+	measured := func() kinship.Sketch {
+		results, err := MeasureAll(context.Background(), []string{b}, Options{WithSketch: true, Cache: c, Starts: map[string]int64{b: missing}})
+		require.NoError(t, err)
+		require.NoError(t, results[0].Err)
+		return results[0].Analysis.Whole()
+	}
+	first := measured()
+	gone, err := filepath.Glob(filepath.Join(c.Dir(), "*"+wavesSuffix))
+	require.NoError(t, err)
+	require.Len(t, gone, 1)
+	require.NoError(t, os.Remove(gone[0]))
+	assert.Equal(t, first, measured())
 }
 
 // Starts are counted from the earliest of the files that carry a time reference; those that carry none begin there.

@@ -32,7 +32,7 @@ func (a *Analysis) Whole() kinship.Sketch {
 			if body, ok := w.entry.body(wavesSuffix); ok && joinWaves(&a.Sketch, body) {
 				return
 			}
-			again, err := new(pass).measure(context.Background(), a.Path, true, func(float64) {})
+			again, err := new(pass).measure(context.Background(), a.Path, true, w.entry.start, func(float64) {})
 			if err == nil {
 				a.Sketch = again.Sketch
 				w.other = !w.entry.save(again, true) // which looks whether the file is still the same
