@@ -133,7 +133,14 @@ func heardOf(heard []Belief, i int) []sheet.Heard {
 	for r, role := range trade.Roles {
 		out[r] = sheet.Heard{Role: role, Probability: sheet.Round(heard[i][r], 4)}
 	}
-	slices.SortStableFunc(out, func(a, b sheet.Heard) int { return cmp.Compare(b.Probability, a.Probability) })
+	likely := func(a, b sheet.Heard) int { return cmp.Compare(b.Probability, a.Probability) }
+	slices.SortStableFunc(out, likely)
+	sum := 0.0
+	for _, h := range out {
+		sum += h.Probability
+	}
+	out[0].Probability = sheet.Round(out[0].Probability+1-sum, 4) // what rounding has added or taken
+	slices.SortStableFunc(out, likely)
 	return out
 }
 
