@@ -104,6 +104,7 @@ func (m *measuring) byHand(cmd *cobra.Command, dir string, table *sheet.Manual, 
 	if err := useOutputs(cmd, rigAt, opt); err != nil {
 		return nil, err
 	}
+	m.asIn(table.Late)
 	folder, tracks, partial := m.folder(cmd, dir, true)
 	if partial != nil && !errors.Is(partial, errPartial) {
 		return nil, partial

@@ -68,6 +68,7 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			if err := own.load(cmd, &opt); err != nil {
 				return err
 			}
+			m.asIn(table.Late)
 			folder, tracks, partial := m.folder(cmd, list[0], true)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return partial

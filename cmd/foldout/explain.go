@@ -76,7 +76,7 @@ explain --glossary lists every measure with its formula, unit, reading and sourc
 					return err
 				}
 			}
-			m.asIn(sheet.Settings)
+			m.asIn(sheet.Settings.Offsets)
 			at, tracks, partial := m.folder(cmd, folder, true)
 			if partial != nil && !errors.Is(partial, errPartial) {
 				return fmt.Errorf("the sheet is of %s: %w; if the tracks have moved, give --folder", sheet.Folder, partial)

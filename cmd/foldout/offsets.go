@@ -15,10 +15,10 @@ func (m *measuring) registerStarts(f *pflag.FlagSet) {
 	f.StringVar(&m.table, "offsets", "", "starts of files that begin late without a time stamp: a `TABLE` with the columns file and start (12.5, 0:01:12.5 or 600000 samples)")
 }
 
-// asIn takes the starts that a sheet was made with, unless a table says otherwise.
-func (m *measuring) asIn(set sheet.Settings) {
+// asIn takes the starts that an earlier sheet has, unless a table says otherwise.
+func (m *measuring) asIn(offsets []sheet.Offset) {
 	if m.table == "" {
-		m.offsets = set.Offsets
+		m.offsets = offsets
 	}
 }
 

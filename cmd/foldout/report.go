@@ -89,7 +89,7 @@ func fromTracks(cmd *cobra.Command, m *measuring, page *report.Page, r *rig.Rig,
 	if err != nil {
 		return nil, err
 	}
-	m.asIn(page.Sheet.Settings)
+	m.asIn(page.Sheet.Settings.Offsets)
 	folder, tracks, partial := m.folder(cmd, folder, true)
 	if partial != nil && !errors.Is(partial, errPartial) {
 		return nil, partial

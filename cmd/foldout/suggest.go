@@ -79,7 +79,7 @@ song, a test tone) is set aside, or asked about. You have the last word: --tie, 
 				return err
 			}
 			if from.grow != "" {
-				m.asIn(from.sheet.Settings)
+				m.asIn(from.sheet.Settings.Offsets)
 			}
 			folder, tracks, partial := m.folder(cmd, list[0], true)
 			if partial != nil && !errors.Is(partial, errPartial) {

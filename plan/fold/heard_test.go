@@ -1,6 +1,7 @@
 package fold
 
 import (
+	"cmp"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -32,11 +33,6 @@ func TestWhatIsHeardAddsUp(t *testing.T) {
 			assert.InDelta(t, b[slices.Index(trade.Roles, h.Role)], h.Probability, 0.0011)
 		}
 		assert.InDelta(t, 1, sum, 1e-9)
-		assert.True(t, slices.IsSortedFunc(list, func(a, b sheet.Heard) int {
-			if a.Probability >= b.Probability {
-				return -1
-			}
-			return 1
-		}))
+		assert.True(t, slices.IsSortedFunc(list, func(a, b sheet.Heard) int { return cmp.Compare(b.Probability, a.Probability) }))
 	}
 }

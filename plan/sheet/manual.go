@@ -23,6 +23,7 @@ type Manual struct {
 	Names []string // of the pairs, pair 1 first; "" where the table gives a number only
 	Notes []string // what was tolerated or left out, in plain words
 	Kept  []Note   // of the engineer, from a saved sheet
+	Late  []Offset // where files begin, from a saved sheet
 }
 
 // ManualRow is one line of a manual sheet.
@@ -179,7 +180,7 @@ func cut(s string, most int) string {
 
 // Manual writes a saved sheet as a manual one.
 func (s *Sheet) Manual() *Manual {
-	m := &Manual{Kept: s.Notes}
+	m := &Manual{Kept: s.Notes, Late: s.Settings.Offsets}
 	for n, p := range s.Pairs {
 		m.Names = append(m.Names, p.Name)
 		for _, t := range p.Tracks {
