@@ -23,6 +23,7 @@ type handle struct {
 var opened = struct {
 	sync.Mutex
 	handles *list.List
+	coming  int // about to be opened
 	most    int // 0 for any number
 }{handles: list.New(), most: mostOpen()}
 
@@ -37,6 +38,11 @@ func newHandle(path string) (*handle, error) {
 // open opens the file, if need be after closing those read longest ago. The mutex is held.
 func (h *handle) open() error {
 	makeRoom()
+	defer func() {
+		opened.Lock()
+		opened.coming--
+		opened.Unlock()
+	}()
 	f, err := os.Open(h.path)
 	if err != nil {
 		return err
@@ -51,16 +57,16 @@ func (h *handle) open() error {
 	}
 	h.file, h.was = f, st
 	opened.Lock()
-	defer opened.Unlock()
 	h.place = opened.handles.PushFront(h)
+	opened.Unlock()
 	return nil
 }
 
-// makeRoom closes files until there is room for one more. Files that are being read stay open.
+// makeRoom closes files until there is room for one more, and counts that one as coming. Files that are being read stay open.
 func makeRoom() {
 	opened.Lock()
 	defer opened.Unlock()
-	for e := opened.handles.Back(); e != nil && opened.most > 0 && opened.handles.Len() >= opened.most; {
+	for e := opened.handles.Back(); e != nil && opened.most > 0 && opened.handles.Len()+opened.coming >= opened.most; {
 		h, before := e.Value.(*handle), e.Prev()
 		if h.mutex.TryLock() {
 			opened.handles.Remove(e)
@@ -70,6 +76,7 @@ func makeRoom() {
 		}
 		e = before
 	}
+	opened.coming++
 }
 
 // ReadAt reads as io.ReaderAt has it.

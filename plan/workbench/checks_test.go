@@ -154,7 +154,7 @@ func TestPrintCheckOnThePage(t *testing.T) {
 	require.NoError(t, w.Write([][]float32{mix, mix}))
 	require.NoError(t, w.Close())
 
-	l := ask[listing](t, o, "folders?files=1&at=")
+	l := ask[listing](t, o, "folders?files=audio&at=")
 	require.Len(t, l.Files, 1, "beside the session, where a print is looked for first")
 	assert.Equal(t, printed, l.Files[0].Path)
 	assert.Contains(t, o.refused(t, "print/compare", map[string]string{}), "print")
