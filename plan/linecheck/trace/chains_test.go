@@ -8,6 +8,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -73,6 +74,9 @@ func (t *trial) expect(output int, severity, what string, got func(*Result) floa
 		found := false
 		for _, v := range r.Verdicts {
 			here := v.Output == nil && output < 0 || v.Output != nil && output >= 0 && *v.Output == r.Channels[output].Output
+			if what == "gain" || what == "trim" {
+				here = here || saysOneOfTwo(v)
+			}
 			found = found || here && v.Severity == severity
 		}
 		if !found {
@@ -85,6 +89,11 @@ func (t *trial) expect(output int, severity, what string, got func(*Result) floa
 		}
 		return ""
 	})
+}
+
+// saysOneOfTwo: with two outputs the gain of one is off and nothing tells whose; the verdict says so.
+func saysOneOfTwo(v Verdict) bool {
+	return strings.Contains(v.Text, "of two, nothing tells which is off")
 }
 
 func texts(r *Result) []string {
@@ -400,7 +409,8 @@ func TestChainsSick(t *testing.T) {
 					where = i
 				}
 			}
-			if v.Severity != OK && v.Severity != Note && !tr.faulty[where] {
+			gains := slices.ContainsFunc(list, func(s sickness) bool { return s.name == "off" || s.name == "trim" })
+			if v.Severity != OK && v.Severity != Note && !tr.faulty[where] && !(gains && saysOneOfTwo(v)) {
 				t.Errorf("loop %d, %d outputs at %d Hz, %v: false alarm: %s\n%+v", k, len(tr.plan.Sends), tr.plan.RateHz, tr.did, v.Text, tr.chain)
 			}
 		}

@@ -124,9 +124,9 @@ func (t *tracer) judgeOutput(r *Result, i int) {
 	}
 	switch {
 	case math.Abs(off) > faultDB:
-		say(Fault, "arrives %.1f dB %s: check its cable, plug or switch.%s", math.Abs(off), word, sixDB(off))
+		say(Fault, "arrives %.1f dB %s: check its cable, plug or switch.%s%s", math.Abs(off), word, sixDB(off), r.oneOfTwo(i))
 	case math.Abs(off) > r.ToleranceDB:
-		say(Warning, "arrives %.2f dB %s, and %.2g dB is the tolerance: trim it at %s.", math.Abs(off), word, r.ToleranceDB, t.input(i))
+		say(Warning, "arrives %.2f dB %s, and %.2g dB is the tolerance: trim it at %s.%s", math.Abs(off), word, r.ToleranceDB, t.input(i), r.oneOfTwo(i))
 	}
 	if lost := t.lostByRecorder(i); len(lost) > 0 {
 		r.say(Fault, nil, "The recording lost the sound %s while output %d played: both sides are digital zero there. Raise the buffer size, close other programs, and record again.", dropTimes(lost), c.Output)
@@ -166,6 +166,20 @@ func sixDB(off float64) string {
 		return " Six decibels high is what the same signal gives when it reaches the unit twice: see whether it also feeds another output."
 	}
 	return ""
+}
+
+// oneOfTwo says of an output that is held against a single other one that the other may be the one that is off.
+func (r *Result) oneOfTwo(i int) string {
+	var others []int
+	for j, c := range r.Channels {
+		if j != i && c.Alive != nil && *c.Alive {
+			others = append(others, c.Output)
+		}
+	}
+	if len(others) != 1 {
+		return ""
+	}
+	return fmt.Sprintf(" It is held against output %d alone: of two, nothing tells which is off, and this one is farther from unity.", others[0])
 }
 
 // input is what the output feeds, as far as the rig says.
