@@ -88,8 +88,8 @@ func Compare(sketches []Sketch) *Comparison {
 
 // firstLook sees every pair: coherence in few bins, rhythm, and the partials of those that could be one performance.
 func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
-	var looks []Pair
-	var all [][2]int
+	n := len(sounding) * (len(sounding) - 1) / 2
+	looks, all := make([]Pair, 0, n), make([][2]int, 0, n)
 	for k, i := range sounding {
 		for _, j := range sounding[k+1:] {
 			all = append(all, [2]int{i, j})
@@ -109,12 +109,14 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
 		p := &looks[i]
 		p.rhythm = matchers[w].compare(moves[p.A], moves[p.B], min(c.sketches[p.A].Keep, c.sketches[p.B].Keep))
 	})
-	for i, x := range measure(c.sketches, gains, screening, func(int) []int { return screenLags }, all) {
-		ofY, ofX := x.shares(screening.frames())
-		for l := range ofY {
-			looks[i].screen = max(looks[i].screen, ofY[l], ofX[l])
+	batches(all, func(from int, part [][2]int) {
+		for i, x := range measure(c.sketches, gains, screening, func(int) []int { return screenLags }, part) {
+			ofY, ofX := x.shares(screening.frames())
+			for l := range ofY {
+				looks[from+i].screen = max(looks[from+i].screen, ofY[l], ofX[l])
+			}
 		}
-	}
+	})
 	var tried [][2]int
 	var which []int
 	for i := range looks {
@@ -123,10 +125,23 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
 			tried, which = append(tried, [2]int{p.A, p.B}), append(which, i)
 		}
 	}
-	for k, v := range double(c.sketches, gains, tried) {
-		looks[which[k]].partials = v
-	}
+	batches(tried, func(from int, part [][2]int) {
+		for k, v := range double(c.sketches, gains, part) {
+			looks[which[from+k]].partials = v
+		}
+	})
 	return looks
+}
+
+// atOnce is how many pairs are measured at once, so that memory stays the same however many there are: those of 160 tracks. More
+// tracks are transformed once more for each such lot.
+const atOnce = 160 * 159 / 2
+
+// batches hands pairs over in lots.
+func batches(pairs [][2]int, do func(from int, part [][2]int)) {
+	for from := 0; from < len(pairs); from += atOnce {
+		do(from, pairs[from:min(from+atOnce, len(pairs))])
+	}
 }
 
 // candidates keeps the pairs worth a closer look: by coherence, by rhythm, or by partials.
