@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"foldout/features/cores"
 )
 
 // The three looks at the audio. Screening sees every pair, but few bins; its long windows catch echoes and tails.
@@ -97,11 +99,11 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
 		}
 	}
 	moves := make([][]changes, len(c.sketches))
-	parallel(maxWorkers(), len(sounding), func(_, k int) {
+	parallel(cores.Most(), len(sounding), func(_, k int) {
 		i := sounding[k]
 		moves[i] = rhythms(&c.sketches[i], gains[i])
 	})
-	matchers := make([]*matcher, maxWorkers())
+	matchers := make([]*matcher, cores.Most())
 	for w := range matchers {
 		matchers[w] = newMatcher()
 	}
@@ -178,7 +180,7 @@ func (c *Comparison) lookAtTracks() {
 		used[c.pairs[i].A], used[c.pairs[i].B] = true, true
 	}
 	c.traits, c.levels = make([]traits, len(c.sketches)), make([][]float32, len(c.sketches))
-	repeaters := make([]*repeater, maxWorkers())
+	repeaters := make([]*repeater, cores.Most())
 	for w := range repeaters {
 		repeaters[w] = newRepeater()
 	}
@@ -240,7 +242,7 @@ func (c *Comparison) follow(gains []float32) []*cross {
 		lags[i] = []int{lag}
 	}
 	third := measure(c.sketches, gains, fine, func(i int) []int { return lags[i] }, kept)
-	scratch := make([]matching, maxWorkers())
+	scratch := make([]matching, cores.Most())
 	parallel(len(scratch), len(kept), func(w, i int) { c.refine(&c.pairs[i], third[i], &scratch[w]) })
 	return third
 }

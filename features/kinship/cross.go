@@ -3,6 +3,7 @@ package kinship
 import (
 	"math"
 
+	"foldout/features/cores"
 	"foldout/features/vec"
 )
 
@@ -72,7 +73,7 @@ func measure(sketches []Sketch, gains []float32, f framing, lags func(pair int) 
 		out[i] = newCross(p[0], p[1], f, lags(i))
 		used[p[0]], used[p[1]] = true, true
 	}
-	workers := maxWorkers()
+	workers := cores.Most()
 	analysers := make([]*analyser, workers)
 	for w := range analysers {
 		analysers[w] = newAnalyser(f, 1)

@@ -3,6 +3,7 @@ package kinship
 import (
 	"math"
 
+	"foldout/features/cores"
 	"foldout/features/vec"
 )
 
@@ -48,7 +49,7 @@ func double(sketches []Sketch, gains []float32, pairs [][2]int) []likePatterns {
 		sums[i] = patternSum{x: p[0], y: p[1], meanX: make([]float64, bins), meanY: make([]float64, bins)}
 		used[p[0]], used[p[1]] = true, true
 	}
-	workers := maxWorkers()
+	workers := cores.Most()
 	analysers, scratch := make([]*analyser, workers), make([]*spectra, workers)
 	for w := range analysers {
 		analysers[w], scratch[w] = newAnalyser(fine, patternStep), newSpectra(fine, patternStep)

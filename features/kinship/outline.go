@@ -3,6 +3,8 @@ package kinship
 import (
 	"math"
 	"slices"
+
+	"foldout/features/cores"
 )
 
 const (
@@ -32,7 +34,7 @@ func outlines(sketches []Sketch) []outline {
 	if end > begin {
 		n = int((end - begin) / hop)
 	}
-	parallel(maxWorkers(), len(sketches), func(_, i int) {
+	parallel(cores.Most(), len(sketches), func(_, i int) {
 		if sketches[i].Frames() > 0 {
 			out[i].draw(sketches[i].padded(begin, hop, n))
 		}

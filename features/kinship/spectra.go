@@ -2,10 +2,9 @@ package kinship
 
 import (
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
+	"foldout/features/cores"
 	"foldout/features/fft"
 	"foldout/features/vec"
 )
@@ -115,37 +114,16 @@ func (a *analyser) spectra(gain float32, out *spectra) {
 	}
 }
 
-func maxWorkers() int { return runtime.GOMAXPROCS(0) }
+// perTurn is how many pieces a goroutine takes at a time: one alone is too little to pass on.
+const perTurn = 8
 
 // parallel calls do(worker, i) for every i < n from at most the given number of goroutines, worker below that number.
 func parallel(workers, n int, do func(worker, i int)) {
-	workers = min(workers, (n+7)/8)
-	if workers <= 1 {
-		for i := range n {
-			do(0, i)
+	cores.Each(workers, (n+perTurn-1)/perTurn, func(worker, lot int) {
+		for i := lot * perTurn; i < min((lot+1)*perTurn, n); i++ {
+			do(worker, i)
 		}
-		return
-	}
-	var wg sync.WaitGroup
-	var mu sync.Mutex
-	next := 0
-	for w := range workers {
-		wg.Go(func() {
-			for {
-				mu.Lock()
-				lo := next
-				next += 8
-				mu.Unlock()
-				if lo >= n {
-					return
-				}
-				for i := lo; i < min(lo+8, n); i++ {
-					do(w, i)
-				}
-			}
-		})
-	}
-	wg.Wait()
+	})
 }
 
 // pieces lists the indices of all pieces that any of the tracks holds, ascending.

@@ -1,11 +1,9 @@
 package mixture
 
 import (
-	"runtime"
 	"slices"
-	"sync"
-	"sync/atomic"
 
+	"foldout/features/cores"
 	"foldout/features/kinship"
 )
 
@@ -58,22 +56,7 @@ func (g *Grid) explained(those, from []int) map[int]Explained {
 }
 
 // each calls do(i) for every i < n from several goroutines.
-func each(n int, do func(i int)) {
-	var group sync.WaitGroup
-	var next atomic.Int64
-	for range min(runtime.GOMAXPROCS(0), n) {
-		group.Go(func() {
-			for {
-				i := int(next.Add(1)) - 1
-				if i >= n {
-					return
-				}
-				do(i)
-			}
-		})
-	}
-	group.Wait()
-}
+func each(n int, do func(i int)) { cores.Each(cores.Most(), n, func(_, i int) { do(i) }) }
 
 // broad tells whether a track fills as many bands as several instruments together do.
 func (g *Grid) broad(t int) bool {

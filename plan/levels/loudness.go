@@ -5,11 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
-	"sync"
-	"sync/atomic"
 
 	"foldout/features"
+	"foldout/features/cores"
 	"foldout/features/loudness"
 	"foldout/plan/sheet"
 	"foldout/plan/stems"
@@ -80,7 +78,7 @@ func weigh(s *stems.Session) (_ *weighing, err error) {
 		}
 		w.cells = append(w.cells, sum)
 	}
-	for range runtime.GOMAXPROCS(0) {
+	for range cores.Most() {
 		w.wide = append(w.wide, [2][]float64{make([]float64, stems.BlockFrames), make([]float64, stems.BlockFrames)})
 	}
 	for range len(cells) + len(s.Mixes) {
@@ -109,7 +107,7 @@ func (w *weighing) run(ctx context.Context, frames int64, progress func(done, to
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		each(workers, len(w.cells), func(worker, c int) {
+		cores.Each(workers, len(w.cells), func(worker, c int) {
 			read[c], errs[c] = w.cells[c].Read(w.wide[worker])
 			for side, x := range w.wide[worker] {
 				narrow(w.made[c][side], x[:read[c]])
@@ -124,14 +122,14 @@ func (w *weighing) run(ctx context.Context, frames int64, progress func(done, to
 			}
 		}
 		n := read[0]
-		each(workers, workers, func(_, part int) {
+		cores.Each(workers, workers, func(_, part int) {
 			for _, s := range w.plan {
 				for side := range 2 {
 					w.add(s, side, part*n/workers, (part+1)*n/workers)
 				}
 			}
 		})
-		each(workers, len(w.plan), func(_, i int) {
+		cores.Each(workers, len(w.plan), func(_, i int) {
 			x := w.made[len(w.cells)+w.plan[i].set]
 			w.meters[w.plan[i].set].Write([][]float32{x[0][:n], x[1][:n]})
 		})
@@ -160,18 +158,4 @@ func narrow(dst []float32, x []float64) {
 	for i, v := range x {
 		dst[i] = float32(v)
 	}
-}
-
-// each calls do for 0..n-1, from as many goroutines as there are workers.
-func each(workers, n int, do func(worker, i int)) {
-	var next atomic.Int64
-	var group sync.WaitGroup
-	for worker := range min(workers, n) {
-		group.Go(func() {
-			for i := int(next.Add(1)) - 1; i < n; i = int(next.Add(1)) - 1 {
-				do(worker, i)
-			}
-		})
-	}
-	group.Wait()
 }

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"net/url"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"runtime"
@@ -66,32 +65,14 @@ func Open(t *testing.T, html []byte) *Page {
 	return p
 }
 
-// Start starts a headless Chromium with one tab, or skips the test where there is none; in CI there has to be one.
+// Start starts a headless Chromium of the test's own with one tab, or skips the test where there is none; in CI there has to be one.
 func Start(t *testing.T) context.Context {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("starts a browser")
-	}
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		path, err := exec.LookPath(name)
-		if err != nil {
-			continue
-		}
-		options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-			chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
-		ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-		t.Cleanup(stop)
-		ctx, stop = chromedp.NewContext(ctx)
-		t.Cleanup(stop)
-		require.NoError(t, chromedp.Do(ctx), "%s does not start", path)
-		return ctx
-	}
-	missing := "no Chromium on the PATH (chromium, chromium-browser or google-chrome): the page is not looked at"
-	if os.Getenv("CI") == "true" {
-		t.Fatal(missing)
-	}
-	t.Skip(missing)
-	return nil
+	path := need(t)
+	ctx, end, err := launch(path, t.TempDir())
+	t.Cleanup(end)
+	require.NoError(t, err)
+	return ctx
 }
 
 // Run does things in the tab.

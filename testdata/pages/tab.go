@@ -22,11 +22,10 @@ import (
 
 // shared is the browser of all tests of a package, so that it is started once.
 var shared struct {
-	once    sync.Once
-	ctx     context.Context
-	end     func()
-	missing string
-	err     error
+	once sync.Once
+	ctx  context.Context
+	end  func()
+	err  error
 }
 
 // Chromium finds a browser on the PATH; "" where there is none.
@@ -39,42 +38,51 @@ func Chromium() string {
 	return ""
 }
 
-// Browser is a window of its own, with no memory of others, in the one headless Chromium of this package's tests. It skips
-// the test where there is none; in CI there has to be one. Call End when all tests are done.
-func Browser(t testing.TB) context.Context {
+// need finds the browser, or skips the test where there is none; in CI there has to be one.
+func need(t testing.TB) (path string) {
 	t.Helper()
 	if testing.Short() {
 		t.Skip("starts a browser")
 	}
+	if path = Chromium(); path == "" {
+		missing := "no Chromium on the PATH (chromium, chromium-browser or google-chrome): pages are not looked at"
+		if os.Getenv("CI") == "true" {
+			t.Fatal(missing)
+		}
+		t.Skip(missing)
+	}
+	return path
+}
+
+// launch starts a headless browser that keeps its profile in a folder.
+func launch(path, profile string) (ctx context.Context, end func(), err error) {
+	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
+		chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(profile))
+	all, endAll := chromedp.NewExecAllocator(context.Background(), options...)
+	ctx, endOne := chromedp.NewContext(all)
+	if err = chromedp.Do(ctx); err != nil {
+		err = fmt.Errorf("%s does not start: %w", path, err)
+	}
+	return ctx, func() { endOne(); endAll() }, err
+}
+
+// Browser is a window of its own, with no memory of others, in the one headless Chromium of this package's tests. It skips
+// the test where there is none; in CI there has to be one. Call End when all tests are done.
+func Browser(t testing.TB) context.Context {
+	t.Helper()
+	path := need(t)
 	shared.once.Do(func() {
-		path := Chromium()
-		if path == "" {
-			shared.missing = "no Chromium on the PATH (chromium, chromium-browser or google-chrome): pages are not tried out"
+		var dir string
+		if dir, shared.err = os.MkdirTemp("", "foldout-browser-*"); shared.err != nil {
 			return
 		}
-		dir, err := os.MkdirTemp("", "foldout-browser-*")
-		if err != nil {
-			shared.err = err
-			return
-		}
-		options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-			chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(filepath.Join(dir, "profile")))
-		ctx, endAll := chromedp.NewExecAllocator(context.Background(), options...)
-		ctx, endOne := chromedp.NewContext(ctx)
-		shared.ctx = ctx
+		var end func()
+		shared.ctx, end, shared.err = launch(path, filepath.Join(dir, "profile"))
 		shared.end = func() {
-			endOne()
-			endAll()
+			end()
 			os.RemoveAll(dir) //nolint:errcheck // a folder of the test
 		}
-		if err := chromedp.Do(ctx); err != nil {
-			shared.err = fmt.Errorf("%s does not start: %w", path, err)
-		}
 	})
-	if shared.missing != "" && os.Getenv("CI") != "true" {
-		t.Skip(shared.missing)
-	}
-	require.Empty(t, shared.missing)
 	require.NoError(t, shared.err)
 	ctx, stop := chromedp.NewContext(shared.ctx, chromedp.WithNewBrowserContext())
 	t.Cleanup(stop)

@@ -12,13 +12,12 @@ import (
 
 	"foldout/features/wavfile"
 	"foldout/plan/linecheck/simulate"
+	"foldout/testdata/underrace"
 )
 
 // What is odd about a return is said in one sentence, and what to do about it.
 func TestOddReturnsAreSaid(t *testing.T) {
-	if testing.Short() {
-		t.Skip("six returns take long under the race detector, and run the same paths as the other tests")
-	}
+	underrace.Skip(t)
 	p := planOf(1, 48000)
 	r, err := wavfile.Open(record(t, p, simulate.Chain{Latency: 1500, NoiseDBFS: -90}, 0.5, wavfile.Float32))
 	require.NoError(t, err)

@@ -3,11 +3,11 @@ package blind
 import (
 	"context"
 	"fmt"
-	"os"
-	"os/exec"
 	"sync"
 	"testing"
 	"time"
+
+	"foldout/testdata/pages"
 
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/runtime"
@@ -25,31 +25,8 @@ type tab struct {
 
 func browse(t *testing.T, address string) *tab {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("starts a browser")
-	}
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if found, err := exec.LookPath(name); err == nil {
-			path = found
-			break
-		}
-	}
-	if path == "" {
-		missing := "no Chromium on the PATH: the test is not listened to"
-		if os.Getenv("CI") == "true" {
-			t.Fatal(missing)
-		}
-		t.Skip(missing)
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(path), chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.Flag("disable-background-networking", true), chromedp.UserDataDir(t.TempDir()))
-	ctx, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, stop = chromedp.NewContext(ctx)
-	t.Cleanup(stop)
+	ctx := pages.Start(t)
 	b := &tab{Context: ctx}
-	require.NoError(t, chromedp.Do(ctx), "%s does not start", path)
 	require.NoError(t, chromedp.Listen(ctx, func(event any) {
 		b.mu.Lock()
 		defer b.mu.Unlock()
