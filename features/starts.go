@@ -16,7 +16,7 @@ func Starts(paths []string, given map[string]int64) map[string]int64 {
 	rates, dated := map[string]int{}, map[string]bool{}
 	zero := math.Inf(1) // seconds
 	for _, path := range paths {
-		info, err := head(path)
+		info, err := wavfile.ReadInfo(path)
 		if err != nil {
 			continue
 		}
@@ -40,13 +40,4 @@ func Starts(paths []string, given map[string]int64) map[string]int64 {
 		}
 	}
 	return starts
-}
-
-// head reads what a file says of itself.
-func head(path string) (wavfile.Info, error) {
-	r, err := wavfile.Open(path)
-	if err != nil {
-		return wavfile.Info{}, err
-	}
-	return r.Info(), r.Close()
 }

@@ -68,20 +68,11 @@ func readOffsets(table string, files []string, at map[string]string) ([]sheet.Of
 			return nil, fmt.Errorf("%s: lines %d and %d both say where %s begins; keep one of them", table, before, row.Line, file)
 		}
 		line[file] = row.Line
-		rate, err := sampleRate(at[file])
+		info, err := wavfile.ReadInfo(at[file])
 		if err != nil {
 			return nil, fmt.Errorf("%s: line %d: %w", table, row.Line, err)
 		}
-		out = append(out, sheet.Offset{File: file, Start: row.At(rate)})
+		out = append(out, sheet.Offset{File: file, Start: row.At(info.SampleRateHz)})
 	}
 	return out, nil
-}
-
-// sampleRate is the sample rate of a file.
-func sampleRate(path string) (int, error) {
-	r, err := wavfile.Open(path)
-	if err != nil {
-		return 0, err
-	}
-	return r.Info().SampleRateHz, r.Close()
 }

@@ -30,6 +30,15 @@ type Reader struct {
 	unpack64  unpacker[float64]
 }
 
+// ReadInfo opens a file as Open does, for what it says of itself alone.
+func ReadInfo(path string) (Info, error) {
+	r, err := Open(path)
+	if err != nil {
+		return Info{}, err
+	}
+	return r.Info(), r.Close()
+}
+
 // Open opens a WAV, AIFF, AIFF-C or FLAC file for reading only, whatever its name; its first bytes decide. A file of another kind gives a *FormatError; an unreadable one, the system's
 // error. Both name the file.
 func Open(path string) (*Reader, error) {

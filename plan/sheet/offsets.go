@@ -14,9 +14,8 @@ import (
 
 // Offset says where a file begins, for files that start late and carry no time stamp.
 type Offset struct {
-	File     string `json:"file"`                // as in Placement
-	Start    int64  `json:"start_samples"`       // samples of the file's own rate after the session's zero, at which its first sample lies
-	ProvedBy string `json:"proved_by,omitempty"` // the track that proves it; "" where somebody said so
+	File  string `json:"file"`          // as in Placement
+	Start int64  `json:"start_samples"` // samples of the file's own rate after the session's zero, at which its first sample lies
 }
 
 // StartRow is one line of a table of starts.
@@ -36,8 +35,8 @@ func (r *StartRow) At(rateHz int) int64 {
 	return int64(math.Round(r.Seconds * float64(rateHz)))
 }
 
-// latestStartS is the latest start that makes sense: a day of timecode.
-const latestStartS = 86400
+// LatestStartS is the latest start that makes sense: a day of timecode.
+const LatestStartS = 86400
 
 var (
 	startHeadings   = []string{"start", "starts", "starttime", "startseconds", "startsec", "offset", "offsets", "offsetseconds", "position", "beginn", "startzeit", "versatz", "debut", "decalage", "inicio", "desfase", "inizio", "begin", "begintijd"}
@@ -147,7 +146,7 @@ func (r *StartRow) parse(text string, counted bool) (err error) {
 		return fmt.Errorf("start %s: want 0 or later; let the earliest file begin at 0 and give the starts of the others", text)
 	case samplesPattern.MatchString(text), counted && regexp.MustCompile(`^\+?\d+$`).MatchString(text):
 		digits := strings.TrimFunc(text, func(c rune) bool { return c < '0' || c > '9' })
-		if r.Samples, err = strconv.ParseInt(digits, 10, 64); err == nil && r.Samples > latestStartS*768000 {
+		if r.Samples, err = strconv.ParseInt(digits, 10, 64); err == nil && r.Samples > LatestStartS*768000 {
 			err = fmt.Errorf("start %s is later than a day", text)
 		}
 		r.counted = true
@@ -167,7 +166,7 @@ func (r *StartRow) parse(text string, counted bool) (err error) {
 	default:
 		return fmt.Errorf("start %q: want seconds (12.5), hours, minutes and seconds (0:01:12.5) or samples (600000 samples)", text)
 	}
-	if err == nil && r.Seconds > latestStartS {
+	if err == nil && r.Seconds > LatestStartS {
 		err = fmt.Errorf("start %s is later than a day", text)
 	}
 	return err

@@ -198,11 +198,8 @@ func (s *Session) compare(w *Written, path string, gainDB float64) (*comparison,
 
 // probe reads the header of a file that is no track.
 func probe(path string) (Track, error) {
-	r, err := wavfile.Open(path)
-	if err != nil {
-		return Track{}, err
-	}
-	return Track{File: filepath.Base(path), Path: path, Info: r.Info()}, r.Close()
+	info, err := wavfile.ReadInfo(path)
+	return Track{File: filepath.Base(path), Path: path, Info: info}, err
 }
 
 // run reads both sides once and gathers sums.

@@ -172,13 +172,9 @@ func (s *Session) open(file string) (Track, error) {
 		return Track{}, fmt.Errorf("%s: lies outside the session's folder; a sheet names tracks below it", file)
 	}
 	t := Track{File: file, Path: filepath.Join(s.Folder, local)}
-	r, err := wavfile.Open(t.Path)
-	if err != nil {
+	var err error
+	if t.Info, err = wavfile.ReadInfo(t.Path); err != nil {
 		return t, err
-	}
-	t.Info = r.Info()
-	if err := r.Close(); err != nil {
-		return t, fmt.Errorf("%s: %w", t.Path, err)
 	}
 	if t.Info.Channels == 1 {
 		t.Pan = Centre

@@ -12,9 +12,6 @@ import (
 // Chosen: no song has it, and it keeps stems from growing to the length of a day.
 const longestWaitS = 3600
 
-// latestStartS bounds the start that a sheet gives a track: a day of timecode.
-const latestStartS = 86400
-
 // lineUp gives every track its offset.
 //
 // The time reference of a bext chunk counts samples since midnight. Many programs write a chunk without one, which
@@ -32,7 +29,7 @@ func (s *Session) lineUp(sameStart bool, offsets []sheet.Offset) error {
 	}
 	given := map[string]int64{}
 	for _, o := range offsets {
-		if o.Start < 0 || o.Start > latestStartS*int64(s.RateHz) {
+		if o.Start < 0 || o.Start > sheet.LatestStartS*int64(s.RateHz) {
 			return fmt.Errorf("%s begins at sample %d by the settings of the sheet, which is no start; mend it or make the sheet anew with --offsets", o.File, o.Start)
 		}
 		given[o.File] = o.Start
@@ -89,7 +86,7 @@ func (s *Session) lineUp(sameStart bool, offsets []sheet.Offset) error {
 	if late > 0 {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s later than the first, by the time references", sheet.Plural(late, "track begins", "tracks begin")))
 	}
-	s.noteGiven(all[:onPairs], offsets)
+	s.noteGiven(all[:onPairs])
 	if err := s.gaps(all[:onPairs]); err != nil {
 		return err
 	}
@@ -103,19 +100,11 @@ func (s *Session) lineUp(sameStart bool, offsets []sheet.Offset) error {
 }
 
 // noteGiven says which tracks begin where the sheet says.
-func (s *Session) noteGiven(tracks []*Track, offsets []sheet.Offset) {
-	proved := map[string]string{}
-	for _, o := range offsets {
-		proved[o.File] = o.ProvedBy
-	}
+func (s *Session) noteGiven(tracks []*Track) {
 	var list []string
 	for _, t := range tracks {
 		if t.given {
-			text := fmt.Sprintf("%s at %s", t.File, clock(t.Offset, s.RateHz))
-			if by := proved[t.File]; by != "" {
-				text += ", as " + by + " proves"
-			}
-			list = append(list, text)
+			list = append(list, fmt.Sprintf("%s at %s", t.File, clock(t.Offset, s.RateHz)))
 		}
 	}
 	if len(list) > 0 {

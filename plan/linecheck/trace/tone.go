@@ -79,7 +79,30 @@ func toneOf(x []float64, scale float64) toneFigures {
 	f.thdNoise = 2 * f.noise * math.Sqrt(float64(len(f.harmonicDB))) / f.amplitude
 	f.thdn = f.residual(x, scale, omega, first)
 	f.dips, f.steadyDB = steadiness(x, scale, omega)
+	if len(f.dips) > 0 { // the level is that of the tone while it sounds
+		f.amplitude = cmplx.Abs(sounding(windowed, w, f.dips, scale, omega))
+	}
 	return f
+}
+
+// sounding is the phasor of what lies outside the dips and a reading's length around them. windowed is spoilt.
+func sounding(windowed, w []float64, dips []dip, scale, omega float64) complex128 {
+	margin := dipPeriods * scale / tones.ToneHz
+	total := 0.0
+	for i := range windowed {
+		for _, d := range dips {
+			if at := float64(i) - d.at*scale; at > -margin && at < d.seconds*scale+margin {
+				windowed[i] = 0
+				total -= w[i]
+				break
+			}
+		}
+		total += w[i]
+	}
+	if total <= 0 {
+		return 0
+	}
+	return phasor(windowed, total, omega)
 }
 
 // residual is THD+N: the tone is taken away and the rest summed from 20 Hz to 20 kHz.

@@ -7,13 +7,13 @@ import (
 	"testing"
 	"time"
 
-	"foldout/testdata/pages"
-
 	"github.com/chromedp/cdproto/log"
 	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"foldout/testdata/pages"
 )
 
 // tab is a page in a real browser, and what it complained of.
