@@ -10,6 +10,7 @@ const (
 	onsetFar      = 9    //
 	onsetRise     = 2.5  // and is an onset when 4 dB louder,
 	gapNear       = 2    // or, after a short gap, with the 15 ms that end so many steps before it,
+	gapFar        = 4    // (how far it rose is told from the softest 15 ms that end gapFar..gapNear before it: from 5 on beating tones count)
 	gapRise       = 10.0 // when 10 dB louder; in both cases
 	onsetGap      = 8    // 40 ms or more after the last onset,
 	onsetBelow    = 1e-4 // not 40 dB below the loudest step so far,
@@ -50,15 +51,15 @@ type events struct {
 // event is the onset being followed.
 type event struct {
 	onset, peak                      int64
-	before, first, peakEnergy        float64 // energies
+	before, gap, first, peakEnergy   float64 // energies; gap is the softest 15 ms of the steps before
 	trough                           float64 // lowest energy since the peak
 	cursor                           int64   // next step to look at for the decay
 	held                             float64
 	attackDone, decayDone, ratioDone bool
 }
 
-// rise is the ratio of energies at the onset; infinite after silence.
-func (e *event) rise() float64 { return e.first / e.before }
+// rise is the ratio of energies at the onset, against what was there before or the softest moment since; infinite after silence.
+func (e *event) rise() float64 { return e.first / min(e.before, e.gap) }
 
 func (ev *events) at(n int64) float64 {
 	if n < 0 {
@@ -78,6 +79,15 @@ func (ev *events) loudest(from, to int64) float64 {
 	return e
 }
 
+// softest is the least that hold gives from step from to step to.
+func (ev *events) softest(from, to int64) float64 {
+	e := ev.hold(to)
+	for k := from; k < to; k++ {
+		e = min(e, ev.hold(k))
+	}
+	return e
+}
+
 // push takes the energy of the next step and tells whether an onset is in it.
 func (ev *events) push(e float64) bool {
 	n := ev.n
@@ -88,7 +98,7 @@ func (ev *events) push(e float64) bool {
 		if before, ok := ev.risen(n, e); ok {
 			ev.finish(n - 1)
 			ev.count++
-			ev.now = event{onset: n, peak: n, before: before, first: e, peakEnergy: e, trough: e}
+			ev.now = event{onset: n, peak: n, before: before, gap: ev.softest(n-gapFar, n-gapNear), first: e, peakEnergy: e, trough: e}
 			return true
 		}
 	}

@@ -104,7 +104,7 @@ func (o *onsets) decide(h int64) {
 	if f := h - 2; o.noted(f).new {
 		if o.open && o.shown > f-belongs {
 			o.open = false // the same onset
-		} else {
+		} else if f >= max(o.shown, o.heard) { // what another witness told of meanwhile is not told twice
 			o.heard = f + 1
 			o.count++
 		}
