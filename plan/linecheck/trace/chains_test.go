@@ -145,7 +145,9 @@ func (t *trial) farther(r *Result) (output int, severity string) {
 }
 
 // aboutGain tells a verdict about the gain of one of two outputs, which says that it is held against the other alone.
-func aboutGain(v Verdict) bool { return strings.Contains(v.Text, " alone: of two, nothing tells which is off") }
+func aboutGain(v Verdict) bool {
+	return strings.Contains(v.Text, " alone: of two, nothing tells which is off")
+}
 
 func texts(r *Result) []string {
 	var out []string
