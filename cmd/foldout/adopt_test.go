@@ -67,7 +67,6 @@ func filesOn(doc *sheet.Sheet, pair int) (files []string) {
 }
 
 func TestTracksThatATableLeavesOut(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	table := filepath.Join(t.TempDir(), "mine.csv")
 	require.NoError(t, os.WriteFile(table, []byte("track,pair\n01 Kick,1\n02 Hat,1\n03 Bass,1\n04 Gtr,2\n05 Piano,2\n"), 0o666))
@@ -88,7 +87,6 @@ func TestTracksThatATableLeavesOut(t *testing.T) {
 }
 
 func TestExcludeAndInclude(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	out, _, err := call(t, "suggest", dir, "--pairs", "2", "--exclude", "*hat*", "--format", "json")
 	require.NoError(t, err)
@@ -109,7 +107,6 @@ func TestExcludeAndInclude(t *testing.T) {
 }
 
 func TestTablesWithSlips(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	table := filepath.Join(t.TempDir(), "mine.csv")
 	require.NoError(t, os.WriteFile(table, []byte("Datei;Paar\n01 Kick;1\n02 Hatt;1\n03 Bass;1\n04 Gtr;2\n05 Piano;2\n06 Vox;Paar 3\n"), 0o666))

@@ -69,7 +69,6 @@ func keep(t *testing.T, name, content string) string {
 
 // Arguments that people mistype. The exit codes are those that the help lists: 2 for the call, 1 for the material.
 func TestBadArgumentsAreWrongUsage(t *testing.T) {
-	underrace.Skip(t)
 	sound := keep(t, "sheet.json", soundSheet)
 	csv := keep(t, "sheet.csv", "track,pair\nKick,1\n")
 	empty := t.TempDir()
@@ -233,7 +232,6 @@ var badSheets = []struct{ name, text, says string }{
 
 // Every command that reads a sheet says the same of what is none.
 func TestBadSheetsAreNamedByEveryCommand(t *testing.T) {
-	underrace.Skip(t)
 	count := 0
 	try := func(name, text, says string, args ...string) {
 		path := keep(t, "mine.json", text)
@@ -267,7 +265,6 @@ func TestSheetsOfAbsurdSize(t *testing.T) {
 
 // A number of a sheet at the end of what a number can be does no harm: pages and texts are written, without it.
 func TestHugeNumbersInASheetEndWell(t *testing.T) {
-	underrace.Skip(t)
 	for _, huge := range []string{"1e308", "-1e308", "5e-324", "1e25"} {
 		text := strings.Replace(soundSheet, `"bus":"Drums"`, `"bus":"Drums","centroid_hz":`+huge+`,"crest_db":`+huge+`,"confidence":`+huge+`,"octave_db":[`+strings.TrimSuffix(strings.Repeat(huge+",", 10), ",")+`]`, 1)
 		text = strings.Replace(text, `"pairs"`, `"figures":{"within_spread":`+huge+`,"silhouette":`+huge+`,"crowding":`+huge+`},"pairs"`, 1)
@@ -327,7 +324,6 @@ func TestBadTablesAreNamed(t *testing.T) {
 
 // Rigs that are none. What a rig may not say is tested in package rig; here is what may lie at its place.
 func TestBadRigsAreNamed(t *testing.T) {
-	underrace.Skip(t)
 	const head = "[summing]\nname = \"Unit\"\ninputs = 8\nmax_input_dbu = 24.0\noperating_dbu = 4.0\n"
 	count := 0
 	for _, c := range []struct{ name, text, says string }{
@@ -362,7 +358,6 @@ func TestBadRigsAreNamed(t *testing.T) {
 
 // Names as long as file systems take, 255 bytes with the extension, are measured, folded and summed.
 func TestLongNamesGoThroughEverything(t *testing.T) {
-	underrace.Skip(t)
 	dir := t.TempDir()
 	long := strings.Repeat("Ü", 120) + "long" // 244 bytes
 	writeTrack(t, filepath.Join(dir, long+".wav"), notes(2, 55))

@@ -9,11 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/plan/fold"
-	"foldout/testdata/underrace"
 )
 
 func TestHostileNamesStayTextEverywhere(t *testing.T) {
-	underrace.Skip(t)
 	dir := t.TempDir()
 	writeTrack(t, filepath.Join(dir, "Kick\x1b[31m\nIn.wav"), notes(2, 55))
 	writeTrack(t, filepath.Join(dir, "Vox\x1b]0;x\x07.wav"), notes(2, 440))
@@ -53,7 +51,6 @@ func TestResultsGoOnlyWhereNothingIs(t *testing.T) {
 }
 
 func TestUnfitChoicesAreWrongUsage(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	for _, args := range [][]string{{"--pin", "Tuba=1"}, {"--pin", "Kick"}, {"--tie", "Kick"}, {"--apart", "Kick,kick"}} {
 		_, _, err := call(t, append([]string{"suggest", dir, "--pairs", "3"}, args...)...)

@@ -118,7 +118,6 @@ func TestCompareOnTheCommandLine(t *testing.T) {
 }
 
 func TestCompareRefuses(t *testing.T) {
-	underrace.Skip(t)
 	mix, print := printed(t)
 	var usage usageError
 	for _, args := range [][]string{{mix}, {mix, print, "--format", "xml"}, {mix, print, "--length", "0"}, {mix, print, "--from", "-3"}} {
@@ -132,7 +131,6 @@ func TestCompareRefuses(t *testing.T) {
 }
 
 func TestListenSaysWhatItNeeds(t *testing.T) {
-	underrace.Skip(t)
 	empty := t.TempDir()
 	_, _, err := call(t, "listen", empty, "--no-browser")
 	assert.ErrorContains(t, err, "holds no A.wav; foldout compare MIX PRINT --out DIR")

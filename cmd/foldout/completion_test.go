@@ -10,12 +10,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"foldout/plan/sheet"
-	"foldout/testdata/underrace"
 )
 
 // What the shell asks: the hidden command __complete of cobra.
 func TestTheShellCompletesFromWhatIsAtHand(t *testing.T) {
-	underrace.Skip(t)
 	dir, work := t.TempDir(), t.TempDir()
 	for _, name := range []string{"01 Kick.wav", "02 Bells, high.wav", "a/Vox.wav", "b/Vox.wav"} {
 		writeTrack(t, filepath.Join(dir, filepath.FromSlash(name)), make([]float32, 10))

@@ -103,7 +103,6 @@ func TestHabitsFoldCheckAndExplain(t *testing.T) {
 }
 
 func TestLearningNeedsSheets(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	out := filepath.Join(t.TempDir(), "one.json")
 	_, _, err := call(t, "suggest", dir, "--pairs", "3", "--out", out)

@@ -13,7 +13,6 @@ import (
 
 	"foldout/plan/patch"
 	"foldout/plan/sheet"
-	"foldout/testdata/underrace"
 )
 
 // inventedSheet has two pairs.
@@ -35,7 +34,6 @@ func saveSheet(t *testing.T) string {
 }
 
 func TestPatchWritesEveryFormat(t *testing.T) {
-	underrace.Skip(t)
 	sheet, studio := saveSheet(t), "../../examples/rigs/8-outputs.toml"
 	out, _, err := runRig("", "patch", sheet, "--rig", studio)
 	require.NoError(t, err)
@@ -58,7 +56,6 @@ func TestPatchWritesEveryFormat(t *testing.T) {
 }
 
 func TestPatchWithoutARigSaysSo(t *testing.T) {
-	underrace.Skip(t)
 	out, errOut, err := runRig("", "patch", saveSheet(t))
 	require.NoError(t, err)
 	assert.Contains(t, errOut, "no --rig given")
@@ -66,7 +63,6 @@ func TestPatchWithoutARigSaysSo(t *testing.T) {
 }
 
 func TestPatchRefuses(t *testing.T) {
-	underrace.Skip(t)
 	sheet := saveSheet(t)
 	_, _, err := runRig("", "patch", sheet, "--format", "pdf")
 	var usage usageError

@@ -8,8 +8,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"foldout/testdata/underrace"
 )
 
 func sheetFile(t *testing.T) string {
@@ -24,7 +22,6 @@ func sheetFile(t *testing.T) string {
 }
 
 func TestReportWritesOnePage(t *testing.T) {
-	underrace.Skip(t)
 	sheet, page := sheetFile(t), filepath.Join(t.TempDir(), "page.html")
 	_, _, err := call(t, "report", sheet, "--html", page, "--sheet-only")
 	require.NoError(t, err)
@@ -40,7 +37,6 @@ func TestReportWritesOnePage(t *testing.T) {
 }
 
 func TestReportSaysWhatIsMissing(t *testing.T) {
-	underrace.Skip(t)
 	sheet := sheetFile(t)
 	var usage usageError
 	_, _, err := call(t, "report", sheet)
@@ -55,7 +51,6 @@ func TestReportSaysWhatIsMissing(t *testing.T) {
 }
 
 func TestPatchDrawsAPage(t *testing.T) {
-	underrace.Skip(t)
 	sheet, page := sheetFile(t), filepath.Join(t.TempDir(), "page.html")
 	_, _, err := call(t, "patch", sheet, "--html", page)
 	require.NoError(t, err)

@@ -31,7 +31,6 @@ func runRig(answers string, list ...string) (out, errOut string, err error) {
 }
 
 func TestRigNewTakesFlags(t *testing.T) {
-	underrace.Skip(t)
 	path := filepath.Join(t.TempDir(), "studio.toml")
 	out, _, err := runRig("", "rig", "new", "--out", path, "--outputs", "32,8", "--monitor", "2:1/2", "--return", "2:7/8",
 		"--connector", "dsub,trs", "--full-scale", "24,20", "--summing", "40", "--interface", "Redwing,Brambling", "--max-input", "27")
@@ -53,7 +52,6 @@ func TestRigNewTakesFlags(t *testing.T) {
 }
 
 func TestRigNewRefusesNonsense(t *testing.T) {
-	underrace.Skip(t)
 	cases := []struct {
 		name  string
 		flags []string
@@ -87,7 +85,6 @@ func TestRigNewRefusesNonsense(t *testing.T) {
 }
 
 func TestRigNewAsksUntilItMakesSense(t *testing.T) {
-	underrace.Skip(t)
 	path := filepath.Join(t.TempDir(), "loft.toml")
 	answers := strings.Join([]string{
 		"Loft", "One", "many", "16", "banana", "dsub", "16", "loud", "22 dBu", "yes", // first interface
@@ -113,7 +110,6 @@ func TestRigNewAsksUntilItMakesSense(t *testing.T) {
 }
 
 func TestRigNewWithoutAnyoneToAsk(t *testing.T) {
-	underrace.Skip(t)
 	path := filepath.Join(t.TempDir(), "r.toml")
 	_, _, err := runRig("Loft\n", "rig", "new", "--out", path)
 	assert.ErrorContains(t, err, "give --outputs")
@@ -121,7 +117,6 @@ func TestRigNewWithoutAnyoneToAsk(t *testing.T) {
 }
 
 func TestRigShowDrawsAndChecks(t *testing.T) {
-	underrace.Skip(t)
 	svg := filepath.Join(t.TempDir(), "r.svg")
 	out, _, err := runRig("", "rig", "show", "../../examples/rigs/16-outputs.toml", "--svg", svg)
 	require.NoError(t, err)
@@ -212,7 +207,6 @@ func TestOutputsSayWhoseTheyAre(t *testing.T) {
 }
 
 func TestARigThatCannotBeUsedIsNotWritten(t *testing.T) {
-	underrace.Skip(t)
 	out := filepath.Join(t.TempDir(), "studio.toml")
 	_, _, err := call(t, "rig", "new", "--out", out, "--outputs", "2", "--monitor", "1/2", "--summing", "2")
 	require.Error(t, err)

@@ -28,7 +28,6 @@ func sheetAndRig(t *testing.T) (doc, rig string) {
 }
 
 func TestStepsOnTheCommandLine(t *testing.T) {
-	underrace.Skip(t)
 	doc, rig := sheetAndRig(t)
 	dir := filepath.Dir(doc)
 	for _, columns := range []string{"80", "120"} {

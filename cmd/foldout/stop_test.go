@@ -18,8 +18,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"foldout/testdata/underrace"
 )
 
 // program prepares a run of the program in dir. What hangs is killed after half a minute.
@@ -101,7 +99,6 @@ func TestAFullDiskIsSaid(t *testing.T) {
 
 // Sixty tracks are summed where a process may have twenty-four files open.
 func TestStemsWithFewOpenFiles(t *testing.T) {
-	underrace.Skip(t)
 	dir := t.TempDir()
 	var tracks []string
 	for i := range 60 {

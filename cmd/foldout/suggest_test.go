@@ -17,7 +17,6 @@ import (
 
 	"foldout/features/wavfile"
 	"foldout/plan/sheet"
-	"foldout/testdata/underrace"
 )
 
 // call runs the program as a user does and returns what it printed.
@@ -121,7 +120,6 @@ func TestSuggestHoldsTheJSONContract(t *testing.T) {
 }
 
 func TestMeasureHoldsTheJSONContract(t *testing.T) {
-	underrace.Skip(t)
 	out, _, err := call(t, "measure", smallSession(t), "--format", "json")
 	require.NoError(t, err)
 	var doc struct {
@@ -157,7 +155,6 @@ func TestASheetReadsBackAndIsRepeatable(t *testing.T) {
 }
 
 func TestSuggestWritesCSV(t *testing.T) {
-	underrace.Skip(t)
 	out, _, err := call(t, "suggest", smallSession(t), "--pairs", "2", "--format", "csv")
 	require.NoError(t, err)
 	rows, err := csv.NewReader(strings.NewReader(out)).ReadAll()
@@ -176,7 +173,6 @@ func TestOneBrokenFileDoesNotStopTheOthers(t *testing.T) {
 }
 
 func TestOddTracksAreTaken(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	writeTrack(t, filepath.Join(dir, "one sample.wav"), []float32{0.5})
 	writeTrack(t, filepath.Join(dir, "10 ms.wav"), notes(0.01, 440))
@@ -190,7 +186,6 @@ func TestOddTracksAreTaken(t *testing.T) {
 }
 
 func TestFaultsAreSaidInWords(t *testing.T) {
-	underrace.Skip(t)
 	empty, text, silent := t.TempDir(), t.TempDir(), t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(text, "notes.txt"), []byte("x"), 0o644))
 	writeTrack(t, filepath.Join(silent, "a.wav"), make([]float32, 48000))
@@ -226,7 +221,6 @@ func TestFaultsAreSaidInWords(t *testing.T) {
 }
 
 func TestTiesSplitsAndPinsAreObeyed(t *testing.T) {
-	underrace.Skip(t)
 	dir := smallSession(t)
 	out, _, err := call(t, "suggest", dir, "-k", "3", "--format", "csv", "--tie", "01 Kick,06 Vox", "--apart", "04 Gtr,05 Piano", "--pin", "02 Hat=3")
 	require.NoError(t, err)

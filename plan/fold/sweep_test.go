@@ -41,7 +41,6 @@ func TestSweepFallsAndRecommendsWithinItsRange(t *testing.T) {
 }
 
 func TestFiguresOfPlainFolds(t *testing.T) {
-	underrace.Skip(t)
 	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
 	alone := make([]int, len(s.Live))
 	for p := range alone {
@@ -140,7 +139,6 @@ func TestGrowSplitsAndShufflesNothing(t *testing.T) {
 }
 
 func TestLikeKeepsPairsAndNames(t *testing.T) {
-	underrace.Skip(t)
 	s := prepareSong(t, Options{Pairs: 4, Seed: 1})
 	other, err := s.Suggest()
 	require.NoError(t, err)

@@ -6,12 +6,9 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"foldout/testdata/underrace"
 )
 
 func TestUseAllLeavesNoPairFree(t *testing.T) {
-	underrace.Skip(t)
 	count := map[string]int{"kick": 3, "snare": 2, "bass": 1, "electric guitar": 6, "lead vocal": 2}
 	s := pure(t, rand.New(rand.NewPCG(1, 2)), count)
 	g, err := s.Fold(8)
@@ -45,7 +42,6 @@ func TestUseAllLeavesNoPairFree(t *testing.T) {
 
 // A name that somebody gave stays with the larger part of a pair that is split; a name from the trade goes with what it said.
 func TestNamesThatSomebodyGaveSurviveASplit(t *testing.T) {
-	underrace.Skip(t)
 	s := pure(t, rand.New(rand.NewPCG(3, 4)), map[string]int{"kick": 3, "snare": 3, "bass": 1, "electric guitar": 2, "lead vocal": 2, "backing vocal": 3})
 	s.Folder = "/songs/lamps"
 	g, err := s.Fold(3)

@@ -156,7 +156,6 @@ func TestWhatTheChainAdds(t *testing.T) {
 }
 
 func TestSquaresAndCubesOfNoise(t *testing.T) {
-	underrace.Skip(t)
 	// Without partials in step the coefficients come back as they were put in.
 	rng := rand.New(rand.NewPCG(3, 5))
 	p := newPolynomial(testRate)

@@ -100,7 +100,6 @@ func compared(t testing.TB, s *Session, w *Written, mix track) *Null {
 // The limits are those of the rounding: a float32 below 1 is off by at most 2^-25, a dithered 24-bit sample by 1/2 step
 // rms. Demanded are -130 and -120 dBFS.
 func TestStemsCancelAgainstTheirMix(t *testing.T) {
-	underrace.Skip(t)
 	s := ensemble(t)
 	mix := mixOf(t, s, nil)
 	for _, c := range []struct {

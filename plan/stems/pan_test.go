@@ -18,7 +18,6 @@ import (
 // At -3 dB the sine and cosine law keeps the power, at -6 dB the sum of both sides; every law reaches its centre and full
 // level at the sides (identities of the sine and cosine).
 func TestPanLaws(t *testing.T) {
-	underrace.Skip(t)
 	for _, centre := range []float64{math.Sqrt(0.5), 0.5, math.Pow(10, -4.5/20), 1} {
 		assert.Equal(t, [2]float64{centre, centre}, PanSides(0, centre))
 		assert.Equal(t, [2]float64{1, 0}, PanSides(-1, min(centre, 0.9)))
@@ -138,7 +137,6 @@ func TestWhatPCMCannotHoldBecomesFloat(t *testing.T) {
 }
 
 func TestSixteenBitsAreDithered(t *testing.T) {
-	underrace.Skip(t)
 	dir := t.TempDir()
 	put(t, dir, track{file: "a.wav", planes: noise(1, 2, 4*rate, 0.2), encoding: wavfile.PCM24})
 	s := open(t, sheetOf(dir, []string{"a.wav"}), Options{})

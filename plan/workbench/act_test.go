@@ -16,13 +16,11 @@ import (
 	"foldout/plan/check"
 	"foldout/plan/fold"
 	"foldout/plan/sheet"
-	"foldout/testdata/underrace"
 )
 
 // The figures after a move are those that package fold computes for the same grouping from scratch, and the misfits those
 // that package check finds in the same grouping written as a table.
 func TestAMoveIsScoredAsCheckScoresIt(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	before := o.bench.state().Session
@@ -81,7 +79,6 @@ func TestAMoveIsScoredAsCheckScoresIt(t *testing.T) {
 }
 
 func TestUndoAndRedoWithoutEnd(t *testing.T) {
-	underrace.Skip(t)
 	o := start(t, Options{}, songFolder(t))
 	var seen []*View
 	seen = append(seen, o.bench.state().Session)
@@ -105,7 +102,6 @@ func TestUndoAndRedoWithoutEnd(t *testing.T) {
 }
 
 func TestAFoldAroundWhatIsLocked(t *testing.T) {
-	underrace.Skip(t)
 	o := start(t, Options{}, songFolder(t))
 	v := o.bench.state().Session
 	home := pairOf(v, "Bass DI.wav")
@@ -131,7 +127,6 @@ func TestAFoldAroundWhatIsLocked(t *testing.T) {
 }
 
 func TestMoreAndFewerPairs(t *testing.T) {
-	underrace.Skip(t)
 	o := start(t, Options{}, songFolder(t))
 	before := o.bench.state().Session
 	var offer Offer
@@ -163,7 +158,6 @@ func TestMoreAndFewerPairs(t *testing.T) {
 }
 
 func TestTiesSplitsAsideAndNames(t *testing.T) {
-	underrace.Skip(t)
 	o := start(t, Options{}, songFolder(t))
 	v := o.bench.state().Session
 	require.NotEqual(t, pairOf(v, "Lead Vox.wav"), pairOf(v, "Kick In.wav"))
@@ -204,7 +198,6 @@ func TestTiesSplitsAsideAndNames(t *testing.T) {
 }
 
 func TestWhatCannotBeDoneChangesNothing(t *testing.T) {
-	underrace.Skip(t)
 	o := start(t, Options{}, songFolder(t))
 	before := o.bench.state().Session
 	var all []string

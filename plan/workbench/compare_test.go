@@ -9,14 +9,11 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"foldout/testdata/underrace"
 )
 
 // A sheet file beside the present one: another order of its pairs is no difference, a track that stands elsewhere is one,
 // with reasons; a table made by hand does as well; what is of another session is said.
 func TestAnySheetBesideThePresentOne(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	var saved struct{ Path string }

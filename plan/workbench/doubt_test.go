@@ -69,7 +69,6 @@ func TestAMixAmongTheTracks(t *testing.T) {
 
 // A doubt about a file is a question, and one word settles it: it is a track, or it is set aside.
 func TestDoubtsAreQuestions(t *testing.T) {
-	underrace.Skip(t)
 	o := start(t, Options{}, songFolder(t))
 	s := o.bench.current()
 	s.mu.Lock()
@@ -91,7 +90,6 @@ func TestDoubtsAreQuestions(t *testing.T) {
 
 // Names that hold commas, signs of equality, brackets and stars are names like others to ties, locks and the saved sheet.
 func TestNamesWithSigns(t *testing.T) {
-	underrace.Skip(t)
 	dir := filepath.Join(t.TempDir(), "Signs")
 	require.NoError(t, os.Mkdir(dir, 0o777))
 	song.Write(t, dir, nil)

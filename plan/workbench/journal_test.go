@@ -8,14 +8,11 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"foldout/testdata/underrace"
 )
 
 // An act adds to the file and changes nothing of what it held: what a killed program had written stays readable whatever
 // happens next.
 func TestAnActOnlyAppends(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	path := o.bench.state().Session.Kept
@@ -47,7 +44,6 @@ func TestAnActOnlyAppends(t *testing.T) {
 
 // A program that dies while it writes leaves half a line, which had not been shown as done.
 func TestAHalfWrittenLineIsPassedOver(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	v := o.do(t, Act{Do: "title", Text: "Kept"})
@@ -85,7 +81,6 @@ func TestTwoProgramsOnOneSession(t *testing.T) {
 
 // Sessions of the layout before are taken up; their file stays as it is.
 func TestASessionOfTheLayoutBefore(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	o.do(t, Act{Do: "title", Text: "Old"})

@@ -13,7 +13,6 @@ import (
 
 	"foldout/features/wavfile"
 	"foldout/plan/sheet"
-	"foldout/testdata/underrace"
 )
 
 // contents are the sums of all files below a folder.
@@ -32,7 +31,6 @@ func contents(t *testing.T, dir string) map[string][32]byte {
 }
 
 func TestNothingIsLost(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	before := contents(t, dir)
 	o := start(t, Options{}, dir)
@@ -56,7 +54,6 @@ func TestNothingIsLost(t *testing.T) {
 }
 
 func TestAFileThatIsNotOursIsLeftAlone(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	others := map[string]string{".foldout.jsonl": `{"mine":1}`, "-2.foldout.jsonl": "no JSON at all"}
 	for name, text := range others {
@@ -85,7 +82,6 @@ func TestAFileThatIsNotOursIsLeftAlone(t *testing.T) {
 
 // A saved sheet is what the commands read, and it can be opened again.
 func TestASavedSheetOpensAgain(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	o.do(t, Act{Do: "move", Tracks: []string{"Hat.wav"}, Pair: 2})
@@ -113,7 +109,6 @@ func TestASavedSheetOpensAgain(t *testing.T) {
 }
 
 func TestWhereNothingCanBeWrittenBesideTheFolder(t *testing.T) {
-	underrace.Skip(t)
 	if os.Getuid() == 0 {
 		t.Skip("the administrator may write anywhere")
 	}
@@ -128,7 +123,6 @@ func TestWhereNothingCanBeWrittenBesideTheFolder(t *testing.T) {
 }
 
 func TestVersionsAndRecentSessions(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	recent := filepath.Join(t.TempDir(), "deep", "recent.json")
 	o := start(t, Options{Recent: recent}, dir)
@@ -193,7 +187,6 @@ func quieter(t *testing.T, from, to string) {
 }
 
 func TestFoldersToChooseFrom(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, "")
 	assert.Nil(t, o.bench.state().Session)

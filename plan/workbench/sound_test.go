@@ -97,7 +97,6 @@ func TestTheStreamIsTheSum(t *testing.T) {
 }
 
 func TestTheOverviewHoldsTheExtremes(t *testing.T) {
-	underrace.Skip(t)
 	dir := songFolder(t)
 	o := start(t, Options{}, dir)
 	kick := samples(t, filepath.Join(dir, "Kick In.wav"))
@@ -121,7 +120,6 @@ func TestTheOverviewHoldsTheExtremes(t *testing.T) {
 
 // Moments of a sine of amplitude a are a^2/2, 0 and 3a^4/8 (its integrals over a period).
 func TestMomentsOfASine(t *testing.T) {
-	underrace.Skip(t)
 	dir := filepath.Join(t.TempDir(), "Sine")
 	require.NoError(t, os.Mkdir(dir, 0o777))
 	x := make([]float32, 3*48000)
