@@ -13,18 +13,62 @@ type fitted struct {
 	errorDB, colourDB, movedDB float64
 }
 
-// fit explains y by a sum of x. cells name the step and band of each element; steps is the number of steps in all. Gains,
-// equaliser and moving gain are found in turn, rounds times; after three the error changed by less than 0.05 dB on forty mixes.
-func fit(y []float64, x [][]float64, cells []int, steps, rounds int) fitted {
-	shape := make([]float64, len(y)) // equaliser times moving gain, by which the sum is multiplied
-	for i := range shape {
+// A fitter explains one track after another. It keeps its rows, for it is asked many thousand times; one goroutine at a time.
+type fitter struct {
+	cells      []int // the band and step of each element: step*bands + band
+	y          []float64
+	band, step []float64 // the equaliser and the moving gain, dB
+
+	shape, model, ratio, row []float64 // of each cell
+	end                      []int
+	picked                   rows[float64]
+	scaled                   rows[float32]
+}
+
+// rows are slices that are used again.
+type rows[T float32 | float64] struct {
+	rows [][]T
+	used int
+}
+
+// next is a row of n elements with whatever stands in it.
+func (r *rows[T]) next(n int) []T {
+	if r.used == len(r.rows) {
+		r.rows = append(r.rows, nil)
+	}
+	row := sized(r.rows[r.used], n)
+	r.rows[r.used] = row
+	r.used++
+	return row
+}
+
+// sized is a slice of n elements, v if it is large enough.
+func sized[T any](v []T, n int) []T {
+	if cap(v) < n {
+		return make([]T, n)
+	}
+	return v[:n]
+}
+
+// aim makes ready to explain y, which has an element for each of cells; steps is the number of steps in all.
+func (w *fitter) aim(y []float64, cells []int, steps int) {
+	w.y, w.cells = y, cells
+	w.band, w.step = sized(w.band, bands), sized(w.step, steps)
+	w.shape, w.model, w.ratio = sized(w.shape, len(y)), sized(w.model, len(y)), sized(w.ratio, len(y))
+}
+
+// fit explains y by a sum of x. Gains, equaliser and moving gain are found in turn, rounds times; after three the error changed
+// by less than 0.05 dB on forty mixes.
+func (w *fitter) fit(x [][]float64, rounds int) fitted {
+	y, cells, shape, model, ratio, band, step := w.y, w.cells, w.shape, w.model, w.ratio, w.band, w.step
+	for i := range shape { // equaliser times moving gain, by which the sum is multiplied
 		shape[i] = 1
 	}
+	clear(band)
+	clear(step)
 	f := fitted{gain: start(y, x)}
-	model := make([]float64, len(y))
-	band, step := make([]float64, bands), make([]float64, steps)
 	for round := range rounds {
-		f.gain = descend(y, x, shape, f.gain)
+		f.gain = w.descend(x, f.gain)
 		clear(model)
 		for i, v := range x {
 			if g := f.gain[i]; g > 0 {
@@ -36,20 +80,28 @@ func fit(y []float64, x [][]float64, cells []int, steps, rounds int) fitted {
 		if round == rounds-1 {
 			break
 		}
-		ratio := make([]float64, len(y))
 		for c := range y {
 			ratio[c] = math.NaN()
 			if model[c] > 0 {
 				ratio[c] = 10 * math.Log10(y[c]/model[c])
 			}
 		}
-		medians(band, ratio, func(c int) int { return cells[c] % bands })
+		w.medians(band, func(cell int) int { return cell % bands })
 		for c := range ratio {
 			ratio[c] -= band[cells[c]%bands]
 		}
-		medians(step, ratio, func(c int) int { return cells[c] / bands })
+		w.medians(step, func(cell int) int { return cell / bands })
+		var ofBand [bands]float64
+		for b, v := range band {
+			ofBand[b] = math.Pow(10, clamp(v, 9)/10)
+		}
+		last, ofStep := -1, 0.0
 		for i, c := range cells {
-			shape[i] = math.Pow(10, (clamp(band[c%bands], 9)+clamp(step[c/bands], 9))/10)
+			if c/bands != last {
+				last = c / bands
+				ofStep = math.Pow(10, clamp(step[last], 9)/10)
+			}
+			shape[i] = ofBand[c%bands] * ofStep
 		}
 	}
 	f.errorDB = errorOf(y, model, shape)
@@ -85,13 +137,14 @@ func start(y []float64, x [][]float64) []float64 {
 }
 
 // descend solves for non-negative gains by coordinate descent on the normal equations of the relative error.
-func descend(y []float64, x [][]float64, shape, gain []float64) []float64 {
-	n := len(x)
+func (w *fitter) descend(x [][]float64, gain []float64) []float64 {
+	y, shape, n := w.y, w.shape, len(x)
 	a := make([][]float64, n) // Gram matrix
 	b := make([]float64, n)
 	scaled := make([][]float32, n)
+	w.scaled.used = 0
 	for i, v := range x {
-		s := make([]float32, len(v))
+		s := w.scaled.next(len(v))
 		for c := range v {
 			r := v[c] * shape[c] / y[c]
 			s[c] = float32(r)
@@ -143,30 +196,34 @@ func descend(y []float64, x [][]float64, shape, gain []float64) []float64 {
 	return g
 }
 
-// medians writes to m the median of the values of each group, NaN left out; groups without values keep 0.
-func medians(m, values []float64, group func(int) int) {
-	end := make([]int, len(m)+1) // of each group's values, in one row
-	for c, v := range values {
+// medians writes to m the median ratio of the cells of each group, NaN left out; groups without values keep 0.
+func (w *fitter) medians(m []float64, group func(cell int) int) {
+	end := sized(w.end, len(m)+1) // of each group's values, in one row
+	clear(end)
+	for c, v := range w.ratio {
 		if !math.IsNaN(v) {
-			end[group(c)+1]++
+			end[group(w.cells[c])+1]++
 		}
 	}
 	for g := range m {
 		end[g+1] += end[g]
 	}
-	row, at := make([]float64, end[len(m)]), slices.Clone(end)
-	for c, v := range values {
+	row := sized(w.row, end[len(m)])
+	w.row, w.end = row, end
+	for c, v := range w.ratio { // end moves on to where the next of the group goes, and so ends where the next group began
 		if !math.IsNaN(v) {
-			g := group(c)
-			row[at[g]] = v
-			at[g]++
+			g := group(w.cells[c])
+			row[end[g]] = v
+			end[g]++
 		}
 	}
 	clear(m)
+	first := 0
 	for g := range m {
-		if v := row[end[g]:end[g+1]]; len(v) > 0 {
+		if v := row[first:end[g]]; len(v) > 0 {
 			m[g] = nth(v, len(v)/2)
 		}
+		first = end[g]
 	}
 }
 

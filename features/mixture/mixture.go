@@ -117,26 +117,30 @@ var levels = func() (l [256]float64) {
 	return l
 }()
 
-// Explain finds how well a sum of the tracks in from explains track target; target itself and its copies are left out.
-func (g *Grid) Explain(target int, from []int) Explained {
-	const cells, rounds = 2500, 4
-	return g.explain(target, from, cells, rounds)
-}
+// A first look at a track takes fewer cells and rounds than a whole one.
+const (
+	firstCells, firstRounds = 700, 2
+	cellsSeen, roundsMade   = 2500, 4
+)
 
-func (g *Grid) explain(target int, from []int, most, rounds int) Explained {
+// explain finds how well a sum of the tracks in from explains track target; target itself and its copies are left out.
+func (g *Grid) explain(w *fitter, target int, from []int, most, rounds int) Explained {
 	cells := g.cells(target, most)
 	if len(cells) < 3*bands {
 		return Explained{ErrorDB: math.Inf(1)}
 	}
-	y := pick(g.power[target], cells)
+	w.picked.used = 0
+	y := pick(w.picked.next(len(cells)), g.power[target], cells)
+	w.aim(y, cells, g.steps)
 	var tracks []int
 	var x [][]float64
 	for _, t := range from {
 		if t == target || g.power[t] == nil {
 			continue
 		}
-		v := pick(g.power[t], cells)
-		if sum(v) < 1e-6*sum(y) || g.copies(y, v, cells) {
+		v := pick(w.picked.next(len(cells)), g.power[t], cells)
+		if sum(v) < 1e-6*sum(y) || w.copies(v) {
+			w.picked.used-- // the row is free again
 			continue
 		}
 		tracks, x = append(tracks, t), append(x, v)
@@ -144,7 +148,7 @@ func (g *Grid) explain(target int, from []int, most, rounds int) Explained {
 	if len(x) == 0 {
 		return Explained{ErrorDB: math.Inf(1)}
 	}
-	best := fit(y, x, cells, g.steps, rounds)
+	best := w.fit(x, rounds)
 	e := Explained{ErrorDB: best.errorDB, ColourDB: best.colourDB, MovedDB: best.movedDB}
 	for i, gain := range best.gain {
 		if gain > leastGain {
@@ -156,14 +160,14 @@ func (g *Grid) explain(target int, from []int, most, rounds int) Explained {
 }
 
 // copies tells whether v alone explains y. What is far from it at a glance is not fitted.
-func (g *Grid) copies(y, v []float64, cells []int) bool {
+func (w *fitter) copies(v []float64) bool {
 	sounds := 0
-	for c := range y {
+	for c := range w.y {
 		if v[c] > 0 {
 			sounds++
 		}
 	}
-	return sounds*10 > len(y)*9 && apart(y, v, cells) < 2*copyDB && fit(y, [][]float64{v}, cells, g.steps, 2).errorDB < copyDB
+	return sounds*10 > len(w.y)*9 && apart(w.y, v, w.cells) < 2*copyDB && w.fit([][]float64{v}, 2).errorDB < copyDB
 }
 
 // apart is about the error, in dB, that is left of v when an equaliser and a moving gain of any size bring it next to y, seen at
@@ -253,8 +257,8 @@ func (g *Grid) cells(t, most int) []int {
 	return cells
 }
 
-func pick(p []float64, cells []int) []float64 {
-	v := make([]float64, len(cells))
+// pick writes to v what p holds in the cells.
+func pick(v, p []float64, cells []int) []float64 {
 	for i, c := range cells {
 		v[i] = p[c]
 	}

@@ -16,47 +16,48 @@ const (
 	leastMembers = 3
 )
 
-// Sums finds the tracks among live that are sums of others. Sums are explained by tracks that are none: a print is not
-// "the mix and nothing else".
-func (g *Grid) Sums(live []int) map[int]Explained {
-	likely := map[int]bool{}
-	for t := range g.explained(live, live) {
-		likely[t] = true
-	}
-	var plain, sums []int
-	for _, t := range live {
-		if likely[t] {
-			sums = append(sums, t)
+// A view is what others say of one track: a first look at fewer cells and, where that fits, a whole one.
+type view struct {
+	looked, wholly bool
+	first, whole   Explained
+}
+
+// sum tells whether the track is a sum of the others.
+func (v *view) sum() bool { return v.wholly && v.whole.sum() }
+
+// sums finds the tracks among live that are sums of others. Sums are explained by tracks that are none: a print is not
+// "the mix and nothing else". by holds what all others say of each.
+func (g *Grid) sums(live []int, by []view) map[int]Explained {
+	var plain, likely []int
+	for n, t := range live {
+		if by[n].sum() {
+			likely = append(likely, t)
 		} else {
 			plain = append(plain, t)
 		}
 	}
-	return g.explained(sums, plain)
-}
-
-// explained finds which of the tracks in those are sums of tracks in from.
-func (g *Grid) explained(those, from []int) map[int]Explained {
-	found := make([]Explained, len(those))
-	each(len(those), func(i int) {
-		t := those[i]
-		if !g.broad(t) {
-			return
-		}
-		if first := g.explain(t, from, 700, 2); first.ErrorDB <= firstErrorDB {
-			found[i] = g.Explain(t, first.tracks())
-		}
-	})
 	sums := map[int]Explained{}
-	for i, e := range found {
-		if e.sum() {
-			sums[those[i]] = e
+	for n, v := range g.views(likely, plain) {
+		if v.sum() {
+			sums[likely[n]] = v.whole
 		}
 	}
 	return sums
 }
 
-// each calls do(i) for every i < n from several goroutines.
-func each(n int, do func(i int)) { cores.Each(cores.Most(), n, func(_, i int) { do(i) }) }
+// views asks the tracks in from what they say of each of those that fill the spectrum.
+func (g *Grid) views(those, from []int) []view {
+	seen, fitters := make([]view, len(those)), make([]fitter, cores.Most())
+	cores.Each(len(fitters), len(those), func(worker, i int) {
+		if t, w, v := those[i], &fitters[worker], &seen[i]; g.broad(t) {
+			v.looked, v.first = true, g.explain(w, t, from, firstCells, firstRounds)
+			if v.first.ErrorDB <= firstErrorDB {
+				v.wholly, v.whole = true, g.explain(w, t, v.first.tracks(), cellsSeen, roundsMade)
+			}
+		}
+	})
+	return seen
+}
 
 // broad tells whether a track fills as many bands as several instruments together do.
 func (g *Grid) broad(t int) bool {
@@ -94,24 +95,28 @@ func Look(sketches []kinship.Sketch) *Survey {
 			live = append(live, i)
 		}
 	}
-	each(len(live), func(n int) {
+	cores.Each(cores.Most(), len(live), func(_, n int) {
 		i := live[n]
 		s.Textures[i], s.Pulses[i] = g.Texture(i), PulseOf(&sketches[i])
 	})
-	s.Sums = g.Sums(live)
-	var full []int
-	for _, i := range live {
-		if _, sum := s.Sums[i]; !sum && s.Textures[i].Breadth >= 19 && s.Textures[i].Sounding > 0.5 {
-			full = append(full, i)
+	by := g.views(live, live)
+	s.Sums = g.sums(live, by)
+	var full []int // positions in live
+	for n, i := range live {
+		if _, sum := s.Sums[i]; !sum && by[n].looked && s.Textures[i].Breadth >= 19 && s.Textures[i].Sounding > 0.5 {
+			full = append(full, n)
 		}
 	}
-	loose := make([]float64, len(full))
-	each(len(full), func(n int) {
-		first := g.explain(full[n], live, 700, 2)
-		loose[n] = g.Explain(full[n], first.tracks()).ErrorDB
+	loose, fitters := make([]float64, len(full)), make([]fitter, cores.Most())
+	cores.Each(len(fitters), len(full), func(worker, k int) {
+		v := &by[full[k]]
+		if !v.wholly {
+			v.whole = g.explain(&fitters[worker], live[full[k]], v.first.tracks(), cellsSeen, roundsMade)
+		}
+		loose[k] = v.whole.ErrorDB
 	})
-	for n, i := range full {
-		s.Loose[i] = loose[n]
+	for k, n := range full {
+		s.Loose[live[n]] = loose[k]
 	}
 	return s
 }
