@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"sync/atomic"
 	"syscall"
@@ -36,7 +37,16 @@ func usagef(format string, args ...any) error { return usageError{fmt.Errorf(for
 // partial says that work was done, but not all of it; what is missing has been reported.
 var errPartial = errors.New("some files could not be read")
 
-func main() { os.Exit(run()) }
+func main() {
+	if os.Getenv("GOGC") == "" {
+		debug.SetGCPercent(heapGrowth)
+	}
+	os.Exit(run())
+}
+
+// heapGrowth is by how many percent the heap may grow before it is swept. Half of what Go does by itself: rows are used again
+// here, so that sweeping costs next to nothing (500 tracks: 21.7 CPU s either way), and memory is a fifth less.
+const heapGrowth = 50
 
 // grace is how long a command may take to end in order after a signal.
 const grace = 300 * time.Millisecond

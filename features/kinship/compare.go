@@ -28,12 +28,19 @@ const (
 	likeTimbre = 6.5 // dB of band profile; doubles of guitars and voices 0.8-3.5
 
 	candidatesPerTrack = 6 // sessions seen have 1 to 6; loops that repeat to the sample may give many more
-
 )
 
-// Pair holds what was measured between two tracks that share sound or rhythm.
+// look is what the first look measures of every pair; small, for there are n (n - 1) / 2.
+type look struct {
+	A, B     int
+	screen   float64 // largest share of one in the other
+	rhythm   rhythm  // what the changes of level have in common
+	partials likePatterns
+}
+
+// Pair holds what was measured between two tracks, A and B, that share sound or rhythm.
 type Pair struct {
-	A, B       int
+	look
 	BFromA     [17]float64 // share of B's power that is a linear image of A, per lag of -8..8 half windows of 128 ms
 	AFromB     [17]float64 // and of A's that is one of B
 	Luck       float64     // the share that unconnected tracks sounding as little would show at one lag
@@ -46,9 +53,6 @@ type Pair struct {
 	FollowsA   float64     // how well B's envelope runs along with A's with a tail, see follows
 	FollowsB   float64     // and A's with B's
 	Profile    float64     // mean difference of the bands' peak levels in dB, level apart
-	screen     float64     // largest share of one in the other at the first look
-	rhythm     rhythm      // what the changes of level have in common
-	partials   likePatterns
 }
 
 // Comparison is all that was found between the tracks of a session.
@@ -89,13 +93,13 @@ func Compare(sketches []Sketch) *Comparison {
 }
 
 // firstLook sees every pair: coherence in few bins, rhythm, and the partials of those that could be one performance.
-func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
+func (c *Comparison) firstLook(gains []float32, sounding []int) []look {
 	n := len(sounding) * (len(sounding) - 1) / 2
-	looks, all := make([]Pair, 0, n), make([][2]int, 0, n)
+	looks, all := make([]look, 0, n), make([][2]int, 0, n)
 	for k, i := range sounding {
 		for _, j := range sounding[k+1:] {
 			all = append(all, [2]int{i, j})
-			looks = append(looks, Pair{A: i, B: j})
+			looks = append(looks, look{A: i, B: j})
 		}
 	}
 	moves := make([][]changes, len(c.sketches))
@@ -111,11 +115,12 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
 		p := &looks[i]
 		p.rhythm = matchers[w].compare(moves[p.A], moves[p.B], min(c.sketches[p.A].Keep, c.sketches[p.B].Keep))
 	})
-	batches(all, func(from int, part [][2]int) {
-		for i, x := range measure(c.sketches, gains, screening, func(int) []int { return screenLags }, part) {
+	inLots(all, tileOfAll, func(at []int, part [][2]int) {
+		for k, x := range measure(c.sketches, gains, screening, func(int) []int { return screenLags }, part) {
 			ofY, ofX := x.shares(screening.frames())
+			p := &looks[at[k]]
 			for l := range ofY {
-				looks[from+i].screen = max(looks[from+i].screen, ofY[l], ofX[l])
+				p.screen = max(p.screen, ofY[l], ofX[l])
 			}
 		}
 	})
@@ -127,29 +132,54 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []Pair {
 			tried, which = append(tried, [2]int{p.A, p.B}), append(which, i)
 		}
 	}
-	batches(tried, func(from int, part [][2]int) {
+	inLots(tried, tileOfAll, func(at []int, part [][2]int) {
 		for k, v := range double(c.sketches, gains, part) {
-			looks[which[from+k]].partials = v
+			looks[which[at[k]]].partials = v
 		}
 	})
 	return looks
 }
 
-// atOnce is how many pairs are measured at once, so that memory stays the same however many there are: those of 160 tracks. More
-// tracks are transformed once more for each such lot.
-const atOnce = 160 * 159 / 2
+// Tracks are compared tile by tile, those of one with those of another, so that memory grows with the number of tracks and not
+// with its square. A tile for all pairs is smaller than one for those that were kept, which are few. Twice as many tracks as
+// a tile holds are compared in one lot.
+const (
+	tileOfAll  = 50
+	tileOfKept = 120
+)
 
-// batches hands pairs over in lots.
-func batches(pairs [][2]int, do func(from int, part [][2]int)) {
-	for from := 0; from < len(pairs); from += atOnce {
-		do(from, pairs[from:min(from+atOnce, len(pairs))])
+// inLots hands over pairs in lots of tiles, each with the places that its pairs have in the list.
+func inLots(pairs [][2]int, tile int, do func(at []int, part [][2]int)) {
+	last := 0
+	for _, p := range pairs {
+		last = max(last, p[0], p[1])
+	}
+	if last < 2*tile {
+		tile = last + 1
+	}
+	lots := map[[2]int][]int{}
+	var order [][2]int
+	for i, p := range pairs {
+		lot := [2]int{p[0] / tile, p[1] / tile}
+		if lots[lot] == nil {
+			order = append(order, lot)
+		}
+		lots[lot] = append(lots[lot], i)
+	}
+	for _, lot := range order {
+		at := lots[lot]
+		part := make([][2]int, len(at))
+		for k, i := range at {
+			part[k] = pairs[i]
+		}
+		do(at, part)
 	}
 }
 
 // candidates keeps the pairs worth a closer look: by coherence, by rhythm, or by partials.
-func candidates(looks []Pair, tracks int) []Pair {
+func candidates(looks []look, tracks int) []Pair {
 	keep := map[int]bool{}
-	strongest := func(perTrack int, score func(p *Pair) float64) {
+	strongest := func(perTrack int, score func(p *look) float64) {
 		var list []int
 		for i := range looks {
 			if score(&looks[i]) > 0 {
@@ -161,13 +191,13 @@ func candidates(looks []Pair, tracks int) []Pair {
 			keep[i] = true
 		}
 	}
-	strongest(candidatesPerTrack, func(p *Pair) float64 { return p.screen - passScore })
-	strongest(2, func(p *Pair) float64 { return p.rhythm.match - likeRhythm })
-	strongest(2, func(p *Pair) float64 { return max(p.partials.above, p.partials.octaveAbove) - leastAbove })
+	strongest(candidatesPerTrack, func(p *look) float64 { return p.screen - passScore })
+	strongest(2, func(p *look) float64 { return p.rhythm.match - likeRhythm })
+	strongest(2, func(p *look) float64 { return max(p.partials.above, p.partials.octaveAbove) - leastAbove })
 	var out []Pair
 	for i := range looks {
 		if keep[i] {
-			out = append(out, looks[i])
+			out = append(out, Pair{look: looks[i]})
 		}
 	}
 	return out
@@ -207,41 +237,46 @@ func normalise(s *Sketch) float32 {
 // follow takes the second and third look, and returns what the third saw.
 func (c *Comparison) follow(gains []float32) []*cross {
 	kept := make([][2]int, len(c.pairs))
-	self := map[int]int{}
+	used := make([]bool, len(c.sketches))
+	var self [][2]int
 	for i := range c.pairs {
 		kept[i] = [2]int{c.pairs[i].A, c.pairs[i].B}
-	}
-	looks := slices.Clone(kept)
-	for _, p := range kept {
-		for _, i := range p {
-			if _, ok := self[i]; !ok {
-				self[i] = len(looks)
-				looks = append(looks, [2]int{i, i})
+		for _, t := range kept[i] {
+			if !used[t] {
+				used[t] = true
+				self = append(self, [2]int{t, t})
 			}
 		}
 	}
-	second := measure(c.sketches, gains, lagged, func(int) []int { return tailLags }, looks)
-	spread := make(map[int]float64, len(self))
-	for i, at := range self {
-		own, _ := second[at].shares(lagged.frames())
-		var sum float64
-		for _, v := range own {
-			sum += max(v, 0)
+	lagsOf := func(int) []int { return tailLags }
+	spread := make([]float64, len(c.sketches))
+	inLots(self, tileOfKept, func(_ []int, part [][2]int) {
+		for _, x := range measure(c.sketches, gains, lagged, lagsOf, part) {
+			own, _ := x.shares(lagged.frames())
+			var sum float64
+			for _, v := range own {
+				sum += max(v, 0)
+			}
+			spread[x.x] = max(sum, 1)
 		}
-		spread[i] = max(sum, 1)
-	}
-	lags := make([][]int, len(kept))
-	for i := range kept {
-		p := &c.pairs[i]
-		ofB, ofA := second[i].shares(lagged.frames())
-		for l := range ofB {
-			p.BFromA[l], p.AFromB[l] = ofB[l]/spread[p.A], ofA[l]/spread[p.B]
+	})
+	third := make([]*cross, len(kept))
+	inLots(kept, tileOfKept, func(at []int, part [][2]int) {
+		lags := make([][]int, len(part))
+		for k, x := range measure(c.sketches, gains, lagged, lagsOf, part) {
+			p := &c.pairs[at[k]]
+			ofB, ofA := x.shares(lagged.frames())
+			for l := range ofB {
+				p.BFromA[l], p.AFromB[l] = ofB[l]/spread[p.A], ofA[l]/spread[p.B]
+			}
+			lag := p.loudestLag()
+			p.Luck = x.luck(lag + zeroLag)
+			lags[k] = []int{lag}
 		}
-		lag := p.loudestLag()
-		p.Luck = second[i].luck(lag + zeroLag)
-		lags[i] = []int{lag}
-	}
-	third := measure(c.sketches, gains, fine, func(i int) []int { return lags[i] }, kept)
+		for k, x := range measure(c.sketches, gains, fine, func(k int) []int { return lags[k] }, part) {
+			third[at[k]] = x
+		}
+	})
 	scratch := make([]matching, cores.Most())
 	parallel(len(scratch), len(kept), func(w, i int) { c.refine(&c.pairs[i], third[i], &scratch[w]) })
 	return third
