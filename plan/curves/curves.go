@@ -10,6 +10,7 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"regexp"
 	"strings"
 )
 
@@ -169,4 +170,14 @@ func Reach(values []float64, limits ...float64) float64 {
 		}
 	}
 	return limits[len(limits)-1]
+}
+
+var (
+	minus   = regexp.MustCompile(`(^|[\s(])-(\d)`)
+	nothing = regexp.MustCompile(`[-−](0(?:\.0+)?)([^\d.]|\.?$|\.\s)`)
+)
+
+// Signs writes the signs of the numbers in a sentence as a page shows them: the minus sign proper, and none before nothing.
+func Signs(text string) string {
+	return nothing.ReplaceAllString(minus.ReplaceAllString(text, "$1−$2"), "$1$2")
 }

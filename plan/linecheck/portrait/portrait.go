@@ -23,7 +23,7 @@ import (
 //go:embed page.tmpl portrait.css
 var files embed.FS
 
-var page = template.Must(template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"f": figure}).Parse(curves.Template)).ParseFS(files, "page.tmpl"))
+var page = template.Must(template.Must(template.New("page.tmpl").Funcs(template.FuncMap{"f": figure, "signs": curves.Signs}).Parse(curves.Template)).ParseFS(files, "page.tmpl"))
 
 type view struct {
 	*trace.Result
@@ -118,7 +118,7 @@ func summary(r *trace.Result) []string {
 	case warnings > 0:
 		first = "No fault, but look at the warnings."
 	}
-	return []string{first, fmt.Sprintf("%d outputs, return %s, %g kHz, 1 kHz at %+.1f dBFS.", len(r.Channels), r.Return, float64(r.SampleRateHz)/1000, r.ToneDBFS)}
+	return []string{first, fmt.Sprintf("%d outputs, return %s, %g kHz, 1 kHz at %s.", len(r.Channels), r.Return, float64(r.SampleRateHz)/1000, figure("%+.1f dBFS", features.DB(r.ToneDBFS)))}
 }
 
 // figure writes a level or a number; what does not exist is a dash.

@@ -32,7 +32,7 @@ func Words(r *trace.Result) []string {
 	if alive == 0 {
 		return nil
 	}
-	out := []string{fmt.Sprintf("Response: %+.1f dB at 30 Hz and %+.1f dB at 16 kHz against 1 kHz.", align.Median(low), align.Median(high))}
+	out := []string{fmt.Sprintf("Response: %s dB at 30 Hz and %s dB at 16 kHz against 1 kHz.", figure("%+.1f", features.DB(align.Median(low))), figure("%+.1f", features.DB(align.Median(high))))}
 	if len(thd) > 0 {
 		out = append(out, colour(r, align.Median(thd)))
 	}

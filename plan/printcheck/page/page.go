@@ -23,7 +23,7 @@ import (
 var files embed.FS
 
 var page = template.Must(template.Must(template.New("page.tmpl").Funcs(template.FuncMap{
-	"f": figure, "n": func(format string, v float64) string { return figure(format, features.DB(v)) }, "clock": clock, "plain": plain,
+	"f": figure, "n": func(format string, v float64) string { return figure(format, features.DB(v)) }, "clock": clock, "plain": plain, "signs": curves.Signs,
 }).Parse(curves.Template)).ParseFS(files, "page.tmpl"))
 
 type view struct {
