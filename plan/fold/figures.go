@@ -53,10 +53,6 @@ func (s *Session) Spread(labels []int) (float64, error) {
 
 // FoldLabels folds the tracks onto at most k pairs without asking how firm each place is.
 func (s *Session) FoldLabels(k int) ([]int, error) {
-	res, err := cluster.KMeans(s.Space, k, cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Pin: s.pins, Restarts: restarts, Seed: s.opt.Seed})
-	if err != nil {
-		return nil, s.nameFailure(err, k)
-	}
-	labels, _ := s.leaveFree(res.Labels, k)
-	return s.order(labels, k), nil
+	labels, _, _, err := s.search(k)
+	return labels, err
 }

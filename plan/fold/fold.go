@@ -31,19 +31,16 @@ const (
 // Fold groups the live tracks onto at most k pairs. Pairs that would only cut one kind of track in two stay free, as
 // long as that crowds nobody.
 func (s *Session) Fold(k int) (*Grouping, error) {
-	opt := cluster.Options{Weights: s.weights, MustLink: s.units, CannotLink: s.apart, Pin: s.pins, Restarts: restarts, Seed: s.opt.Seed}
-	res, err := cluster.KMeans(s.Space, k, opt)
+	labels, ties, cut, err := s.search(k)
 	if err != nil {
-		return nil, s.nameFailure(err, k)
+		return nil, err
 	}
-	labels, cut := s.leaveFree(res.Labels, k)
-	labels = s.order(labels, k)
 	g := &Grouping{Labels: labels, Pairs: k, Free: s.whyFree(cut), RunnerUp: make([]int, len(labels))}
 	centres := s.Centres(labels, k)
 	for p := range labels {
 		g.RunnerUp[p] = s.RunnerUp(p, labels[p], centres)
 	}
-	shaken, err := s.shake(labels)
+	shaken, err := s.shake(labels, ties)
 	if err != nil {
 		return nil, err
 	}

@@ -29,7 +29,7 @@ type shaken struct {
 // shake repeats the fold with noise on the logarithms of the beliefs and counts how often each live track stays with
 // its pair, and whom it joins when it does not. Tracks that are tied together are shaken together. In these runs pairs
 // have no numbers, so pins hold only as far as they bind tracks together or keep them apart.
-func (s *Session) shake(labels []int) (*shaken, error) {
+func (s *Session) shake(labels []int, units [][]int) (*shaken, error) {
 	used := map[int]bool{}
 	for _, l := range labels {
 		used[l] = true
@@ -39,7 +39,7 @@ func (s *Session) shake(labels []int) (*shaken, error) {
 	for p := range out.joins {
 		out.joins[p] = make([]float64, pairs)
 	}
-	ties, apart := s.pinsAsTies()
+	ties, apart := s.pinsAsTies(units)
 	unit := s.unitOf()
 	var mu sync.Mutex
 	var failed error
@@ -75,9 +75,9 @@ func (s *Session) shake(labels []int) (*shaken, error) {
 	return out, failed
 }
 
-// pinsAsTies turns pins into ties between tracks of one pair and splits between those of different ones.
-func (s *Session) pinsAsTies() (ties [][]int, apart [][2]int) {
-	ties, apart = slices.Clone(s.units), slices.Clone(s.apart)
+// pinsAsTies adds pins to the ties: they become ties between tracks of one pair and splits between those of different ones.
+func (s *Session) pinsAsTies(units [][]int) (ties [][]int, apart [][2]int) {
+	ties, apart = slices.Clone(units), slices.Clone(s.apart)
 	first := map[int]int{} // pair -> a track pinned there
 	for p := range s.Live {
 		q, ok := s.pins[p]
