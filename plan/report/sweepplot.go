@@ -74,6 +74,19 @@ func DrawSweep(out io.Writer, w *sheet.Sweep) error {
 	return err
 }
 
+// shortTicks are the usual ticks without needless decimals.
+type shortTicks struct{ plot.DefaultTicks }
+
+func (s shortTicks) Ticks(from, to float64) []plot.Tick {
+	ticks := s.DefaultTicks.Ticks(from, to)
+	for i, t := range ticks {
+		if t.Label != "" {
+			ticks[i].Label = strconv.FormatFloat(t.Value, 'g', 5, 64)
+		}
+	}
+	return ticks
+}
+
 func panel(w *sheet.Sweep, what sweepPanel) (*plot.Plot, error) {
 	p := plot.New()
 	p.Title.Text = what.title
@@ -97,6 +110,7 @@ func panel(w *sheet.Sweep, what sweepPanel) (*plot.Plot, error) {
 		}
 	}
 	p.X.Tick.Marker = plot.ConstantTicks(ticks)
+	p.Y.Tick.Marker = shortTicks{}
 	grid := plotter.NewGrid()
 	grid.Vertical.Width = 0
 	grid.Horizontal.Color = color.RGBA{220, 220, 220, 255}

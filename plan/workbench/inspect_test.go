@@ -13,7 +13,9 @@ const inspect = `
 const channel = (v) => (v /= 255) <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
 const light = ([r, g, b]) => 0.2126 * channel(r) + 0.7152 * channel(g) + 0.0722 * channel(b);
 const canvas = document.createElement("canvas").getContext("2d", { willReadFrequently: true });
-const rgba = (css) => { canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = css; canvas.fillRect(0, 0, 1, 1); const d = canvas.getImageData(0, 0, 1, 1).data; return [d[0], d[1], d[2], d[3] / 255]; };
+const known = new Map();
+const rgba = (css) => known.get(css) || (known.set(css, paint(css)), known.get(css));
+const paint = (css) => { canvas.clearRect(0, 0, 1, 1); canvas.fillStyle = css; canvas.fillRect(0, 0, 1, 1); const d = canvas.getImageData(0, 0, 1, 1).data; return [d[0], d[1], d[2], d[3] / 255]; };
 const over = (a, b) => [0, 1, 2].map((i) => a[i] * a[3] + b[i] * (1 - a[3]));
 const ground = (el) => { const stack = []; for (let e = el; e; e = e.parentElement) { const c = rgba(getComputedStyle(e).backgroundColor); if (c[3] > 0) stack.push(c); if (c[3] >= 1) break; } return stack.reverse().reduce((b, c) => over(c, b), [255, 255, 255]); };
 const seen = (el) => { const b = el.getBoundingClientRect(); return b.width > 1 && b.height > 1 && getComputedStyle(el).visibility !== "hidden" && !el.closest("[hidden], .away, .skip, svg, #said:not(.shown)"); };
@@ -39,6 +41,30 @@ window.inspect = {
   },
   small(least) {
     return [...document.querySelectorAll("button:not(.linkish):not(.bus), a.button, select, .slipcard, summary")].filter(seen).filter((e) => { const b = e.getBoundingClientRect(); return b.height < least - 0.5 || b.width < least - 0.5; }).map((e) => e.outerHTML.slice(0, 80));
+  },
+  // leaves opens one leaf after the other and gathers what is wrong on it.
+  async leaves(contrast, finger, wide) {
+    const out = {};
+    for (const b of document.querySelectorAll(".leaf")) {
+      const leaf = b.dataset.leaf, end = Date.now() + 60000;
+      b.click();
+      const open = () => document.body.dataset.leaf === leaf && !document.querySelector(".drawn:empty") && document.querySelector("#leaf").innerText.length > 40;
+      while (!open() && Date.now() < end) await new Promise((r) => setTimeout(r, 10));
+      out[leaf] = [
+        ...(open() ? [] : ["never drawn"]),
+        ...inspect.faint(contrast).map((x) => "contrast below " + contrast + ":1 (WCAG 2.2, 1.4.3): " + x),
+        ...inspect.nameless().map((x) => "without a name: " + x),
+        ...inspect.small(finger).map((x) => "too small for a finger: " + x),
+        ...inspect.cut().map((x) => "cut off: " + x),
+        ...(document.documentElement.scrollWidth > wide ? ["wider than the window"] : []),
+        ...(/\b(null|undefined|NaN)\b/.test(document.body.innerText) ? ["a word of the program's: " + document.body.innerText.match(/.*\b(null|undefined|NaN)\b.*/)[0]] : []),
+      ];
+    }
+    return out;
+  },
+  // cut finds buttons whose words do not fit on them, where they are not meant to be shortened.
+  cut() {
+    return [...document.querySelectorAll("button, a.button, select, .badge, h2, h3, .out, .load span")].filter(seen).filter((e) => getComputedStyle(e).textOverflow !== "ellipsis" && e.scrollWidth > e.clientWidth + 1 && e.clientWidth > 0 && getComputedStyle(e).display !== "inline").map((e) => e.outerHTML.slice(0, 100));
   },
 };
 `

@@ -250,8 +250,8 @@ func (s *sound) serveSound(w http.ResponseWriter, r *http.Request, id string) er
 	return s.give(o)
 }
 
-// overview is the shape of a stretch of a mix: for each of its parts the lowest and the highest sample of both sides. It reads
-// the whole stretch, and lets what is heard go first.
+// overview is the shape of a stretch of a mix: for each of its parts the lowest and the highest sample of both sides, of which 127 is
+// full scale, or the furthest sample where that lies beyond. It reads the whole stretch, and lets what is heard go first.
 func (s *sound) overview(ctx context.Context, floor *floor, id string, from, to int64, parts int) ([]int8, error) {
 	frames := s.session.Frames
 	from, to = max(0, from), min(to, frames)
@@ -284,9 +284,10 @@ func (s *sound) overview(ctx context.Context, floor *floor, id string, from, to 
 		}
 		at += int64(n)
 	}
+	top := max(1, slices.Max(high), -slices.Min(low))
 	out := make([]int8, 0, 2*parts)
 	for i := range low {
-		out = append(out, int8(math.Round(127*max(low[i], -1))), int8(math.Round(127*min(high[i], 1))))
+		out = append(out, int8(math.Round(127*low[i]/top)), int8(math.Round(127*high[i]/top)))
 	}
 	s.mu.Lock()
 	if len(s.outline) > 400 {

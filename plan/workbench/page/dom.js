@@ -25,6 +25,14 @@ export function button(text, act, attributes = {}) {
 
 export const minus = "\u2212";
 
+// put makes these the children of an element, without those that are absent.
+export function put(el, ...children) {
+  el.replaceChildren(...children.flat(3).filter((c) => c !== null && c !== undefined && c !== false && c !== ""));
+}
+
+// signs writes the minus of figures as a minus.
+export const signs = (text) => text.replace(/(^|[\s(])-(?=\d)/g, "$1" + minus);
+
 // db writes a level with one decimal; null is silence or unknown.
 export function db(v, signed = false) {
   if (v === null || v === undefined || !isFinite(v)) return "–";

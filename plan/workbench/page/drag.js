@@ -1,7 +1,7 @@
 // Dragging slips and whole buses by mouse, pen and finger. A finger has to rest on a slip for a moment first, so that the
 // page can still be scrolled.
 import { h, calm } from "./dom.js";
-import { store, nameOf } from "./store.js";
+import { store, nameOf, changed } from "./store.js";
 
 const slack = 6; // pixels before a press becomes a drag
 const rest = 260; // milliseconds that a finger rests
@@ -41,16 +41,20 @@ export function drag(root, { move, aside }) {
     const n = held.files.length;
     held.ghost = h("div.ghost", { class: held.from.closest(".pair")?.className.match(/p\d/)?.[0] }, h("b", {}, n === 1 ? nameOf(held.files[0]) : `${nameOf(held.files[0])} and ${n - 1} more`));
     held.ghost.style.width = Math.max(120, Math.min(box.width, 220)) + "px";
+    measure();
+    // what the pointer passes neither lights up nor is looked for below it: the leaf has the pointer until the drag ends
+    if (!held.touch) root.setPointerCapture(held.id);
+    store.dragging = true;
     document.body.append(held.ghost);
     document.body.classList.add("dragging");
     for (const f of held.files) root.querySelector(`.slipcard[data-file="${CSS.escape(f)}"]`)?.classList.add("lifted");
-    measure();
     held.frame = requestAnimationFrame(step);
   }
 
-  // measure notes where the lanes are; they do not change during a drag, only the page scrolls.
+  // measure notes where the lanes are; they do not change during a drag, only the page scrolls. Nothing is measured between frames, since
+  // that would make the browser lay the page out twice.
   function measure() {
-    held.scroll = root.scrollTop;
+    held.scroll = held.top = root.scrollTop;
     held.targets = [...root.querySelectorAll(".pair, .asides")].map((el) => ({ el, box: el.getBoundingClientRect() }));
     held.view = root.getBoundingClientRect();
   }
@@ -59,10 +63,10 @@ export function drag(root, { move, aside }) {
     if (!held?.ghost) return;
     held.frame = requestAnimationFrame(step);
     const { nowX: x, nowY: y, view } = held;
-    if (y < view.top + edge) root.scrollTop -= 10;
-    else if (y > view.bottom - edge) root.scrollTop += 10;
+    if (y < view.top + edge) root.scrollBy(0, -10);
+    else if (y > view.bottom - edge) root.scrollBy(0, 10);
     held.ghost.style.transform = `translate3d(${x - held.dx}px, ${y - held.dy}px, 0)` + (calm.matches ? "" : " rotate(-1.2deg)");
-    const shift = held.scroll - root.scrollTop;
+    const shift = held.scroll - held.top;
     const over = held.targets.find(({ box }) => x >= box.left && x <= box.right && y >= box.top + shift && y <= box.bottom + shift);
     if (over?.el !== held.over) {
       held.over?.classList.remove("under");
@@ -76,7 +80,10 @@ export function drag(root, { move, aside }) {
     clearTimeout(held.timer);
     cancelAnimationFrame(held.frame);
     const { ghost, over, files } = held;
+    const id = held.id;
     held = null;
+    store.dragging = false;
+    if (root.hasPointerCapture(id)) root.releasePointerCapture(id);
     document.body.classList.remove("dragging");
     for (const el of root.querySelectorAll(".lifted")) el.classList.remove("lifted");
     over?.classList.remove("under");
@@ -86,11 +93,13 @@ export function drag(root, { move, aside }) {
     const swallow = (e) => (e.stopPropagation(), e.preventDefault());
     addEventListener("click", swallow, { capture: true, once: true });
     setTimeout(() => removeEventListener("click", swallow, true), 50);
+    changed(); // what waited for the end of the drag goes on
     if (!take || !over) return;
     if (over.classList.contains("asides")) aside(files);
     else move(files, +over.dataset.pair);
   }
 
+  root.addEventListener("scroll", () => held && (held.top = root.scrollTop), { passive: true });
   addEventListener("pointermove", onMove);
   addEventListener("touchmove", onTouch, { passive: false });
   addEventListener("pointerup", (e) => held && e.pointerId === held.id && (held.ghost && step(), drop(true)));

@@ -113,7 +113,8 @@ export class Engine {
   }
 
   // ready fetches the beginnings of streams, so that play starts at once. Those of another place or another time are forgotten.
-  async ready(ids, of) {
+  // It breaks off where wait says so.
+  async ready(ids, of, wait) {
     const at = this.at;
     if (this.readied !== of) this.kept.clear();
     this.readied = of;
@@ -121,6 +122,7 @@ export class Engine {
     for (const id of ids) {
       const n = Math.min(Math.round(early * this.rate), this.frames - at);
       if (this.kept.has(id) || n <= 0) continue;
+      if (wait()) return;
       const data = await this.bytes(id, at, n);
       if (this.readied !== of || this.at !== at || this.playing) return;
       this.kept.set(id, { from: at, n, data });

@@ -1,5 +1,5 @@
 // The lanes: one per pair, tracks as paper slips that can be moved by mouse, finger and keys.
-import { h, button, ask, ribbon, grid, badge, db, percent, plural } from "./dom.js";
+import { h, put, button, ask, ribbon, grid, badge, db, percent, plural, signs } from "./dom.js";
 import { store, session, lanes, track, nameOf, slip, act, post, changed, say } from "./store.js";
 import { hear, hearing } from "./listen.js";
 import { drag } from "./drag.js";
@@ -82,7 +82,7 @@ function drawOffer() {
     h("div", {}, h("h2", {}, o.name.replace(/^./, (x) => x.toUpperCase())),
       h("p", {}, moves.length ? `${plural(moves.length, "track moves", "tracks move")}. Nothing has changed yet.` : "No track moves. Nothing has changed yet."),
       moves.length ? h("ul.moves", {}, moves.slice(0, 24).map((m) => h("li", {}, h("b", {}, nameOf(m.file)), ` ${m.from || "aside"} → ${m.to || "aside"}`)), moves.length > 24 ? h("li", {}, `and ${moves.length - 24} more`) : null) : null,
-      c?.figures.length ? h("dl.figs", {}, c.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, `${f.before} → ${f.after}`)))) : null),
+      c?.figures.length ? h("dl.figs", {}, c.figures.map((f) => h("div", {}, h("dt", {}, signs(f.name)), h("dd", {}, signs(`${f.before} → ${f.after}`))))) : null),
     h("div.row", {}, take, button("Leave it", () => ((store.offer = null), changed())))));
   take.focus();
 }
@@ -99,7 +99,7 @@ function drawLane(s, lane) {
     laneRows.set(lane.number, el);
     rowsOf.set(el, parts);
   }
-  el.className = `pair p${lane.hue}` + (lane.locked ? " locked" : "") + (lane.tracks.length ? "" : " free");
+  el.className = `pair p${lane.hue}` + (lane.locked ? " locked" : "") + (lane.tracks.length ? "" : " free") + (el.classList.contains("under") ? " under" : "");
   el.dataset.pair = lane.number;
   el.setAttribute("aria-label", `Pair ${lane.number}, ${lane.name}, ${plural(lane.tracks.length, "track", "tracks")}`);
   parts.slips.setAttribute("aria-label", `Tracks of pair ${lane.number}, ${lane.name}`);
@@ -124,10 +124,11 @@ function drawLaneHead(parts, lane, s) {
     h("div.who", {}, h("span.badge", { class: `p${lane.hue}` }, String(lane.number)),
       h("button.lanename", { type: "button", "data-do": "name", title: "Give the pair another name", onclick: () => namePair(lane) }, h("bdi", {}, lane.name))),
     h("p.out", {}, `${lane.device ? lane.device + " " : ""}outputs ${lane.outputs[0]}/${lane.outputs[1]} · ${plural(lane.tracks.length, "track", "tracks")}`),
-    h("p.load", {}, !lane.tracks.length ? "free" : load ? [h("span", {}, `loud ${db(load.loud_vu, true)} VU`), " ", h("span", {}, `peak ${db(load.true_peak_dbtp)} dBTP`), load.overs ? h("b.alarmed", {}, ` clips ${load.overs === 1 ? "once" : load.overs + " times"}`) : null] : s.loads === "measuring" ? "measuring …" : lane.lufs === null ? "" : `${db(lane.lufs)} LUFS`),
+    h("p.load", {}, !lane.tracks.length ? "free" : load ? [h("span", {}, `loud ${db(load.loud_vu, true)} VU`), " ", h("span", {}, `peak ${db(load.true_peak_dbtp)} dBTP`), load.overs ? h("span.alarmed", {}, `clips ${load.overs === 1 ? "once" : load.overs.toLocaleString("en") + " times"}`) : null] : s.loads === "measuring" ? "measuring …" : lane.lufs === null ? "" : `${db(lane.lufs)} LUFS`),
     h("div.row", {},
       button(on ? "Heard" : "Hear", () => hear({ kind: "pair", pair: lane.number }), { "aria-pressed": String(on), "data-do": "hear", disabled: !lane.tracks.length, "aria-label": `Hear pair ${lane.number}, ${lane.name}` }),
-      button(lane.locked ? "Locked" : "Lock", () => act({ do: "lock pair", pair: lane.number, on: !lane.locked }), { "aria-pressed": String(lane.locked), "data-do": "lock", "aria-label": `Lock pair ${lane.number}`, title: "A new fold leaves a locked pair as it is" })));
+      button(lane.locked ? "Locked" : "Lock", () => act({ do: "lock pair", pair: lane.number, on: !lane.locked }), { "aria-pressed": String(lane.locked), "data-do": "lock", "aria-label": `Lock pair ${lane.number}`, title: "A new fold leaves a locked pair as it is" }),
+      lane.number > 1 ? button("↑", () => act({ do: "swap", pair: lane.number }), { class: "round", "data-do": "up", "aria-label": `Pair ${lane.number} changes places with the pair above`, title: "Change places, and outputs, with the pair above" }) : null));
   if (held) parts.head.querySelector(`[data-do="${held}"]`)?.focus();
 }
 
@@ -185,7 +186,7 @@ function drawSlip(lane, t) {
   const sign = [lane.hue, chosen, t.locked, t.loose, t.misfit, next?.hue, next?.number, info?.name, t.sure, t.firm, lane.number, lane.name, t.role].join("|");
   if (el.sign !== sign) {
     el.sign = sign;
-    el.className = `slipcard p${lane.hue}` + (chosen ? " chosen" : "") + (t.locked ? " held" : "") + (t.loose ? " loose" : "") + (t.misfit ? " misfit" : "");
+    el.className = `slipcard p${lane.hue}` + (chosen ? " chosen" : "") + (t.locked ? " held" : "") + (t.loose ? " loose" : "") + (t.misfit ? " misfit" : "") + (el.classList.contains("lifted") ? " lifted" : "");
     el.setAttribute("aria-selected", String(chosen));
     el.setAttribute("aria-label", `${info?.name}, ${t.role}, pair ${lane.number} ${lane.name}` + (t.firm ? `, ${t.firm}` : "") + (t.loose && next ? `, or pair ${next.number} ${next.name}` : "") + (t.locked ? ", locked" : ""));
     el.firstChild.firstChild.textContent = info?.name;
@@ -213,7 +214,7 @@ function drawAside(s) {
   if (built.asideSign === sign && built.aside.firstChild) return rove();
   built.asideSign = sign;
   built.aside.hidden = false;
-  built.aside.replaceChildren(
+  put(built.aside,
     h("h2", {}, "Set aside"),
     s.aside.length ? h("ul", {}, s.aside.map((a) => h("li", { class: a.yours ? "yours" : "", "data-file": a.file },
       h("b", {}, h("bdi", {}, a.name)), h("span", {}, a.reason),

@@ -1,6 +1,6 @@
 // Further leaves: parts of the report page that the server draws, versions, and what can be taken away.
-import { h, button, badge, placeStyles, plural, db } from "./dom.js";
-import { store, session, lanes, nameOf, track, post, act, changed, say } from "./store.js";
+import { h, button, badge, placeStyles, plural, signs } from "./dom.js";
+import { session, lanes, nameOf, named, post, act, changed, say } from "./store.js";
 import { hear } from "./listen.js";
 import { chooseFile } from "./choose.js";
 
@@ -26,6 +26,7 @@ export function drawPart(root, name) {
     if (name === "patch" || name === "levels") box.prepend(h("div.row.ontop", {}, h("a.button", { href: "take/report.html?show=1", target: "_blank", rel: "noopener" }, "Open to print")));
   }).catch((err) => {
     if (shown.key !== key || err.gone) return;
+    root.querySelector(".hint")?.remove();
     root.querySelector(".drawn").replaceChildren(h("p.alarmed", {}, err.message));
   });
 }
@@ -45,7 +46,7 @@ function followTracks(root, box, s) {
   };
   const leave = () => groups.forEach((g) => g.classList.remove("dim"));
   box.prepend(h("section.follow", {}, h("h2", {}, "Follow a track"), h("div.names", {}, s.lanes.map((l) => l.tracks.map((t) => {
-    const b = h("button", { type: "button", class: `to p${l.hue}`, "data-file": t.file }, badge(l, true), " ", nameOf(t.file));
+    const b = h("button", { type: "button", class: `to p${l.hue}`, "data-file": t.file }, badge(l, true), " ", h("bdi", {}, nameOf(t.file)));
     for (const e of ["pointerenter", "focus"]) b.addEventListener(e, () => follow(l, t.file));
     b.addEventListener("pointerleave", leave);
     b.addEventListener("blur", leave);
@@ -95,14 +96,14 @@ function comparison(s, c) {
   const there = (n) => c.pairs.find((p) => p.number === n)?.name || (n ? "a pair of its own" : "aside");
   const here = (n) => (n ? lanes()[n - 1]?.name : "aside");
   const side = (title, pairs, act) => h("div", {}, h("h3", {}, title), pairs.map((p) => h("div.side", { class: `p${lanes()[p.number - 1]?.hue || ((p.number - 1) % 7) + 1}` },
-    h("div.row", {}, h("b", {}, `${p.number} ${p.name}`), p.was && p.was !== p.number ? h("small", {}, `pair ${p.was} there`) : null, p.tracks.length ? button("Hear", () => act(p), { "aria-label": `Hear ${p.name}, ${title}` }) : null),
-    h("p", {}, p.tracks.map((f, i) => [i ? ", " : "", moves.some((m) => m.file === f) ? h("mark", {}, nameOf(f)) : nameOf(f)])))));
+    h("div.row", {}, badge(lanes()[p.number - 1] || { number: p.number, hue: ((p.number - 1) % 7) + 1 }, true), h("b", {}, p.name), p.was && p.was !== p.number ? h("small", {}, `pair ${p.was} there`) : null, p.tracks.length ? button("Hear", () => act(p), { "aria-label": `Hear ${p.name}, ${title}` }) : null),
+    h("p", {}, named(p.tracks, (f, name) => (moves.some((m) => m.file === f) ? h("mark", {}, name) : name))))));
   return h("section.compared", { id: "compared" }, h("h2", {}, `${c.name} and now`),
     h("p", {}, moves.length ? `${plural(moves.length, "track stands", "tracks stand")} elsewhere.` : "Every track has the same company."),
     c.lost.length ? h("p.alarmed", {}, `Not in this session: ${c.lost.join(", ")}.`) : null,
     c.notes.length ? h("ul.small", {}, c.notes.map((n) => h("li", {}, n))) : null,
     moves.length ? h("ul.small.why", {}, moves.map((m) => h("li", {}, h("b", {}, nameOf(m.file)), ` ${there(m.from)} → ${here(m.to)}.`, m.for.length ? ` For it: ${m.for.join("; ")}.` : "", m.against.length ? ` Against it: ${m.against.join("; ")}.` : ""))) : null,
-    c.change?.figures.length ? h("dl.figs", {}, c.change.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, `${f.before} → ${f.after}`)))) : null,
+    c.change?.figures.length ? h("dl.figs", {}, c.change.figures.map((f) => h("div", {}, h("dt", {}, signs(f.name)), h("dd", {}, signs(`${f.before} → ${f.after}`))))) : null,
     c.path && moves.length ? h("div.row", {}, button("Take its grouping", () => act(c.what, "return"), { title: "One step of the history; it can be undone" })) : null,
     h("div.sides", {}, side(c.name, c.pairs, (p) => hear({ kind: "other", files: p.tracks, name: `${c.name}: ${p.name}` })),
       side("Now", s.lanes.map((l) => ({ number: l.number, name: l.name, tracks: l.tracks.map((t) => t.file) })), (p) => hear({ kind: "pair", pair: p.number }))));
@@ -148,4 +149,4 @@ function gauge(job) {
   i.style.width = share + "%";
   return h("div.gauge", { role: "progressbar", "aria-label": "Writing stems", "aria-valuemin": "0", "aria-valuemax": "100", "aria-valuenow": Math.round(share) }, i);
 }
-export { db, track };
+

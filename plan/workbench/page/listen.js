@@ -116,7 +116,7 @@ async function aim() {
 let preparing = 0, prepared = "";
 function prepare() {
   const s = session();
-  if (engine.playing || !s.frames || s.mute || document.hidden) return;
+  if (engine.playing || !s.frames || s.mute || document.hidden || store.dragging) return;
   const all = s.lanes.filter((l) => l.tracks.length).map((l) => files.pair({ pair: l.number }));
   const lists = [...(all.length <= mostStreams ? all : [files.mix()]), ...(player.target.kind === "mix" ? [] : [heard()])].filter((f) => f.length);
   const key = [s.made, engine.at, ...lists.map((f) => f.join("\n"))].join("|");
@@ -128,7 +128,8 @@ function prepare() {
       const ids = await streams(lists);
       engine.frames = s.frames;
       if (!engine.context) engine.rate = s.rate_hz;
-      await engine.ready([...new Set(lists.map((f) => ids.get(f.join("\n"))))], s.made);
+      await engine.ready([...new Set(lists.map((f) => ids.get(f.join("\n"))))], s.made, () => store.dragging);
+      if (store.dragging) prepared = ""; // the rest comes when the slip lies down
     } catch {
       prepared = ""; // play will ask again, and say what is wrong
     }
@@ -227,6 +228,7 @@ export function drawListen(root, leaf) {
   b.channel.querySelector("select").value = heardUnit ? "measured" : "invented";
   b.mute.textContent = s.mute ? "Nothing can be heard: " + s.mute : "";
   b.mute.hidden = !s.mute;
+  b.through.hidden = b.unit.disabled = !!s.mute;
   if (engine.playing && player.rev !== s.rev) aim().catch(() => {});
   player.rev = s.rev;
   prepare();
@@ -299,6 +301,8 @@ function build(root) {
   root.replaceChildren(h("div.deck", {}, h("div.transport", {}, b.play, b.time), b.targets, h("div.row.switches", {}, b.loop, b.zoomIn, b.zoomOut, b.match, b.mono, b.unit)),
     h("div.strip", {}, b.wave, h("div.meterbox", {}, b.scale, b.reading)), (b.whyRow = h("div.row.why", {}, b.through, b.drive, b.channel, b.explain, b.mute)));
   waveKeys(b.wave);
+  watch.observe(b.wave);
+  watch.observe(b.scale);
 }
 
 function set(key) {
@@ -314,9 +318,9 @@ const span = () => player.zoom || [0, session()?.frames || 1];
 
 async function outline() {
   const s = session();
-  if (!s?.frames || !built) return;
+  if (!s?.frames || !built || store.dragging) return;
   const list = heard();
-  const parts = Math.max(100, Math.min(2400, Math.round(built.wave.clientWidth || 600)));
+  const parts = Math.max(100, Math.min(2400, sizes.get(built.wave)?.[0] || 600));
   const [from, to] = span();
   const key = [s.made, list.join("\n"), from, to, parts].join("|");
   if (wave.key === key || !list.length) return;
@@ -401,8 +405,17 @@ function zoom(by, around = engine.position) {
 
 const css = (name, el = document.body) => getComputedStyle(el).getPropertyValue(name).trim();
 
+// sizes of canvases in CSS pixels, told by the browser when they change: to ask in every frame would have the page laid out twice.
+const sizes = new Map();
+const watch = new ResizeObserver((entries) => {
+  for (const { target, contentRect: box } of entries) sizes.set(target, [Math.round(box.width), Math.round(box.height)]);
+  if (built) built.quiet = false;
+  outline();
+});
+
 function fit(canvas) {
-  const r = devicePixelRatio || 1, w = Math.round(canvas.clientWidth * r), hgt = Math.round(canvas.clientHeight * r);
+  const [wide, high] = sizes.get(canvas) || [0, 0];
+  const r = devicePixelRatio || 1, w = Math.round(wide * r), hgt = Math.round(high * r);
   if (canvas.width !== w || canvas.height !== hgt) {
     canvas.width = w;
     canvas.height = hgt;
@@ -550,10 +563,15 @@ function tick(now) {
       if (built.time.textContent !== text) built.time.textContent = text;
       const op = session()?.operating_dbfs ?? -18;
       const vu = 20 * Math.log10(Math.max(...player.vu) || 1e-9) - op;
-      built.reading.textContent = alive ? `${vu > -40 ? db(vu, true) : "–"} VU · ${db(player.hold > -90 ? player.hold : null)} dBFS` : "";
-      built.wave.setAttribute("aria-valuenow", at.toFixed(1));
-      built.wave.setAttribute("aria-valuemax", (engine.frames / engine.rate).toFixed(1));
-      built.wave.setAttribute("aria-valuetext", text);
+      const reading = alive ? `${vu > -40 ? db(vu, true) : "–"} VU · ${db(player.hold > -90 ? player.hold : null)} dBFS` : "";
+      if (built.reading.textContent !== reading) built.reading.textContent = reading;
+      const place = [at.toFixed(1), (engine.frames / engine.rate).toFixed(1)].join();
+      if (built.place !== place) {
+        built.place = place;
+        built.wave.setAttribute("aria-valuenow", at.toFixed(1));
+        built.wave.setAttribute("aria-valuemax", (engine.frames / engine.rate).toFixed(1));
+        built.wave.setAttribute("aria-valuetext", text);
+      }
     }
   }
   requestAnimationFrame(tick);

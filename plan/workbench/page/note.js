@@ -1,11 +1,11 @@
 // The note beside the lanes: why the chosen track is where it is, what the last step changed, what the program doubts,
 // and the history.
-import { h, button, ask, badge, db, hertz, percent, plural } from "./dom.js";
-import { store, session, lanes, track, nameOf, slip, act, changed, say } from "./store.js";
+import { h, put, button, ask, badge, db, hertz, percent, plural, signs } from "./dom.js";
+import { store, session, lanes, track, nameOf, named, slip, act, changed, say } from "./store.js";
 import { moveTo, chooseAll, choose } from "./lanes.js";
 import { hear, why, share } from "./listen.js";
 
-let drawn = "";
+let drawn = "", front = "", before = {}; // what was done last, a step or a choice, stands first
 
 export function drawNote(root, leaf) {
   const s = session();
@@ -26,14 +26,14 @@ export function drawNote(root, leaf) {
   if (!root.querySelector('[data-part="change"]')) open.add("change");
   const held = document.activeElement?.closest?.("#note") ? document.activeElement.dataset.do : "";
   const top = root.scrollTop;
-  root.replaceChildren(...[
-    s.news ? newsOf(s.news) : null,
-    changeOf(s, open, first),
-    store.chosen.size === 1 ? one(s, [...store.chosen][0]) : store.chosen.size ? several(s) : whole(s),
-    questions(s, open, first),
-    history(s, open),
-  ].filter(Boolean));
-  root.scrollTop = top;
+  const choice = [...store.chosen].join("\n");
+  if (before.at !== s.at || before.folder !== s.folder) front = "step";
+  else if (before.choice !== choice) front = choice ? "choice" : "step";
+  const turned = before.front !== front || before.choice !== choice;
+  before = { at: s.at, folder: s.folder, choice, front };
+  const about = [changeOf(s, open, first), store.chosen.size === 1 ? one(s, [...store.chosen][0]) : store.chosen.size ? several(s) : whole(s)];
+  put(root, s.news ? newsOf(s.news) : null, front === "choice" ? about.reverse() : about, questions(s, open, first), history(s, open));
+  root.scrollTop = turned ? 0 : top;
   if (held) root.querySelector(`[data-do="${CSS.escape(held)}"]`)?.focus();
 }
 
@@ -49,9 +49,9 @@ function whole(s) {
       s.misfits < 0 ? "Looking how firm every place is …" : s.misfits ? `${plural(s.misfits, "track does", "tracks do")} not fit where ${s.misfits === 1 ? "it is" : "they are"}.` : "Every track fits where it is.",
       clips ? ` ${plural(clips, "pair clips", "pairs clip")}.` : ""),
     s.misfits > 0 ? button("Choose them", () => chooseAll(lanes().flatMap((l) => l.tracks.filter((t) => t.misfit).map((t) => t.file)))) : null,
-    h("dl.figs", {}, s.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, f.text)))),
+    h("dl.figs", {}, s.figures.map((f) => h("div", {}, h("dt", {}, signs(f.name)), h("dd", {}, signs(f.text))))),
     s.warnings.length ? h("ul.small", {}, s.warnings.map((w) => h("li", {}, w))) : null,
-    s.tied.length + s.apart.length ? h("ul.small", {}, s.tied.map((t) => h("li", {}, "tied: " + t.map(nameOf).join(", "))), s.apart.map((t) => h("li", {}, "apart: " + t.map(nameOf).join(", ")))) : null,
+    s.tied.length + s.apart.length ? h("ul.small", {}, s.tied.map((t) => h("li", {}, "tied: ", named(t))), s.apart.map((t) => h("li", {}, "apart: ", named(t)))) : null,
     h("p.hint", {}, "Choose a slip to see why it is there. Drag it, or press a number, to move it."));
 }
 
@@ -101,7 +101,7 @@ function several() {
   const bus = slip(files[0])?.slip.bus;
   const whole = bus && files.every((f) => slip(f)?.slip.bus === bus);
   return h("section", {}, h("h2", {}, `${files.length} tracks chosen`),
-    h("p", {}, files.slice(0, 8).map(nameOf).join(", ") + (files.length > 8 ? " …" : "")),
+    h("p", {}, named(files.slice(0, 8)), files.length > 8 ? " …" : ""),
     h("div.row", {}, button("Hear them", () => hear({ kind: "tracks", files })), button("Tie", () => act({ do: "tie", tracks: files }), { title: "A new fold keeps them on one pair" }),
       files.length === 2 ? button("Keep apart", () => act({ do: "apart", tracks: files }), { title: "A new fold keeps them on different pairs" }) : null,
       button("Hear what sharing does", () => share(files), { "data-do": "share", title: "Through one soft channel together, whatever pairs they are on" }),
@@ -121,8 +121,12 @@ function changeOf(s, open, first) {
     c.moves.filter((m) => m.for.length + m.against.length).slice(0, 4).map((m) => h("div.move", {}, h("b", {}, nameOf(m.file)), ` ${m.from} → ${m.to}`,
       m.for.length ? h("p", {}, h("b", {}, "for: "), m.for.join("; ")) : null, m.against.length ? h("p", {}, h("b", {}, "against: "), m.against.join("; ")) : null,
       m.nearest ? h("p", {}, "next best: ", badge(lanes()[m.nearest - 1], true), " ", lanes()[m.nearest - 1].name) : null)),
-    h("dl.figs", { id: "changed" }, c.pairs.map((p) => h("div", {}, h("dt", {}, badge(lanes()[p.number - 1], true), " ", p.name), h("dd", {}, `${p.lufs_before === null || p.lufs === null ? "" : `${db(p.lufs_before)} → ${db(p.lufs)} LUFS, `}overlap ${percent(p.overlap_before)} → ${percent(p.overlap)}${p.headroom_before_db === null || p.headroom_db === null ? "" : `, headroom ${db(p.headroom_before_db)} → ${db(p.headroom_db)} dB`}`))),
-      c.figures.map((f) => h("div", {}, h("dt", {}, f.name), h("dd", {}, `${f.before} → ${f.after}`)))));
+    h("dl.figs", { id: "changed" }, c.pairs.map((p) => h("div", {}, h("dt", {}, badge(lanes()[p.number - 1], true), " ", p.name), h("dd", {}, [
+        p.lufs_before === null || p.lufs === null ? "" : `${db(p.lufs_before)} → ${db(p.lufs)} LUFS`,
+        `overlap ${percent(p.overlap_before)} → ${percent(p.overlap)}`,
+        p.headroom_before_db === null || p.headroom_db === null ? "" : `headroom ${db(p.headroom_before_db)} → ${db(p.headroom_db)} dB`,
+      ].filter(Boolean).map((text, i) => [i ? ", " : "", h("span", {}, text)])))),
+      c.figures.map((f) => h("div", {}, h("dt", {}, signs(f.name)), h("dd", {}, signs(`${f.before} → ${f.after}`))))));
 }
 
 function questions(s, open, first) {
@@ -151,7 +155,7 @@ function history(s, open) {
 }
 
 function newsOf(n) {
-  const line = (files, what) => files.length ? h("li", {}, h("b", {}, files.map(nameOf).join(", ")), " " + what) : null;
+  const line = (files, what) => files.length ? h("li", {}, h("b", {}, named(files)), " " + what) : null;
   return h("section.news", {}, h("h2", {}, "Tracks have changed"),
     h("ul.small", {}, line(n.came, n.came.length === 1 ? "is new; it joined its like" : "are new; they joined their like"), line(n.went, n.went.length === 1 ? "is gone" : "are gone"),
       n.changed.map((d) => h("li", {}, h("b", {}, nameOf(d.file)), ` ${db(d.lufs_before)} → ${db(d.lufs)} LUFS, peak ${db(d.true_peak_before_dbtp)} → ${db(d.true_peak_dbtp)} dBTP` + (d.role !== d.role_before ? `, heard as ${d.role} instead of ${d.role_before}` : "")))),

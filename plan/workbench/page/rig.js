@@ -1,5 +1,5 @@
 // The rig as a form that says at once what contradicts.
-import { h, button, plural } from "./dom.js";
+import { h, put, button, plural, signs } from "./dom.js";
 import { session, post, act, say } from "./store.js";
 
 const connectors = [["dsub", "25-way D-type"], ["trs", "jack, balanced"], ["xlr", "XLR"]];
@@ -25,9 +25,14 @@ function build(root) {
   const s = session();
   const field = (label, object, key, attributes = {}) => {
     const number = attributes.type === "number";
-    return h("label.field", {}, h("span", {}, label), h("input", { type: "text", autocomplete: "off", ...attributes, value: object[key] ?? "", oninput: (e) => ((object[key] = number ? +e.target.value : e.target.value), check(root)) }));
+    return h("label.field", {}, h("span", {}, label), h("input", { type: "text", autocomplete: "off", ...attributes, value: object[key] ?? "", oninput: (e) => {
+      const was = object[key];
+      object[key] = number ? +e.target.value : e.target.value;
+      if (key === "name" && draft.interfaces.includes(object)) renamed(root, was, object[key]);
+      check(root);
+    } }));
   };
-  const pick = (label, object, key, list) => h("label.field", {}, h("span", {}, label), h("select", { onchange: (e) => ((object[key] = e.target.value), check(root)) }, list.map(([v, n]) => h("option", { value: v, selected: object[key] === v }, n))));
+  const pick = (label, object, key, list, then = () => {}) => h("label.field", {}, h("span", {}, label), h("select", { "data-key": key, onchange: (e) => ((object[key] = e.target.value), then(), check(root)) }, list.map(([v, n]) => h("option", { value: v, selected: object[key] === v }, n))));
   const two = (label, object, key) => h("label.field", {}, h("span", {}, label), h("input", { type: "text", placeholder: "1/2, or empty", value: object[key][0] ? object[key].join("/") : "", oninput: (e) => {
     const m = e.target.value.match(/^\s*(\d+)\s*\D+\s*(\d+)\s*$/);
     object[key] = m ? [+m[1], +m[2]] : [0, 0];
@@ -43,8 +48,9 @@ function build(root) {
   root.replaceChildren(h("section.rigform", {}, h("h2", {}, "Your rig"), h("p.hint", {}, "What the mix leaves by and comes back through. Levels, patch and outputs follow from it."),
     h("div.verdict-rig", { role: "status", id: "rig-verdict" }),
     h("div.fields", {},
-      h("fieldset.paper", {}, h("legend", {}, "Rig"), field("Name", draft, "name"), pick("Pan law of mono tracks", draft, "pan", ["-3 dB", "-4.5 dB", "-6 dB", "0 dB"].map((p) => [p, p])),
-        pick("Alignment", draft.alignment, "preset", [["-18 dBFS = +4 dBu", "−18 dBFS = +4 dBu"], ["EBU R 68", "EBU R 68: −18 dBFS = 0 dBu"], ["SMPTE RP 155", "SMPTE RP 155: −20 dBFS = +4 dBu"], ["", "my own"]])),
+      h("fieldset.paper", {}, h("legend", {}, "Rig"), field("Name", draft, "name"), pick("Pan law of mono tracks", draft, "pan", ["-3 dB", "-4.5 dB", "-6 dB", "0 dB"].map((p) => [p, signs(p)])),
+        pick("Alignment", draft.alignment, "preset", [["-18 dBFS = +4 dBu", "−18 dBFS = +4 dBu"], ["EBU R 68", "EBU R 68: −18 dBFS = 0 dBu"], ["SMPTE RP 155", "SMPTE RP 155: −20 dBFS = +4 dBu"], ["", "my own"]], () => build(root)),
+        draft.alignment.preset === "" ? [field("This level, dBFS", draft.alignment, "dbfs", { type: "number", step: "0.5" }), field("is on the line, dBu", draft.alignment, "dbu", { type: "number", step: "0.5" })] : null),
       boxes,
       h("fieldset.paper", {}, h("legend", {}, "Summing unit"), field("Name", draft.summing, "name"), field("Inputs", draft.summing, "inputs", { type: "number", min: 2, max: 512 }), pick("Connector of the inputs", draft.summing, "connector", connectors), pick("Connector of the output", draft.summing, "output_connector", connectors), field("Highest input, dBu", draft.summing, "max_input_dbu", { type: "number", step: "0.5" }), field("Operating level, dBu", draft.summing, "operating_dbu", { type: "number", step: "0.5" })),
       h("fieldset.paper", {}, h("legend", {}, "Return"), pick("Interface", draft.return, "interface", draft.interfaces.map((i) => [i.name, i.name])), two("Inputs", draft.return, "inputs"), field("Print track", draft.return, "print_track"))),
@@ -62,6 +68,12 @@ function build(root) {
       }
     }) : null)));
   settle().then(() => verdict(root));
+}
+
+// renamed lets the return follow an interface that gets another name.
+function renamed(root, was, name) {
+  for (const o of root.querySelectorAll('[data-key="interface"] option')) if (o.value === was) o.value = o.textContent = name;
+  if (draft.return.interface === was) draft.return.interface = name;
 }
 
 function check(root) {
@@ -87,6 +99,6 @@ function verdict(root) {
   if (!el || !trial) return;
   const used = session().lanes.length;
   el.className = "verdict-rig paper" + (trial.faults.length ? " bad" : "");
-  el.replaceChildren(trial.faults.length ? h("ul.small", {}, trial.faults.map((f) => h("li", {}, f))) : h("p", {}, h("b", {}, `${plural(trial.pairs.length, "pair is", "pairs are")} free. `), trial.pairs.length < used ? `The sheet has ${used}; take fewer pairs, or free more.` : "", trial.pairs.slice(0, 16).map((p) => `${p.interface} ${p.outputs.join("/")}`).join(", ")),
+  put(el, trial.faults.length ? h("ul.small", {}, trial.faults.map((f) => h("li", {}, f))) : h("p", {}, h("b", {}, `${plural(trial.pairs.length, "pair is", "pairs are")} free. `), trial.pairs.length < used ? `The sheet has ${used}; take fewer pairs, or free more.` : "", trial.pairs.slice(0, 16).map((p) => `${p.interface} ${p.outputs.join("/")}`).join(", ")),
     trial.notes.length ? h("ul.small", {}, trial.notes.map((n) => h("li", {}, n))) : null);
 }

@@ -8,6 +8,7 @@ export const store = {
   argument: null, // for the chosen track
   offer: null, // a fold that is shown before it is taken
   busy: "",
+  dragging: false, // a slip is in the air: what can wait, waits
   online: true,
 };
 
@@ -41,6 +42,13 @@ export function track(file) {
 }
 
 export const nameOf = (file) => track(file)?.name || file;
+
+// named lists tracks; each name keeps its own direction of writing.
+export const named = (files, draw = (f, name) => name) => files.map((f, i) => {
+  const name = document.createElement("bdi");
+  name.textContent = nameOf(f);
+  return [i ? ", " : "", draw(f, name)];
+});
 
 // slip finds a track's place: its lane and what stands on it there.
 export function slip(file) {
