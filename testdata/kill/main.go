@@ -16,11 +16,13 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"math"
 	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -32,7 +34,7 @@ import (
 func main() {
 	kills := pflag.Int("kills", 200, "kills at random moments")
 	seed := pflag.Uint64("seed", 1, "of the moments")
-	only := pflag.String("only", "", "only the trials whose name holds this word: random, calls, full, written, vanishes, two")
+	only := pflag.String("only", "", "only the trials whose name holds this word: random, calls, full, written, vanishes, two, page")
 	of := pflag.String("of", "", "only commands of this `NAME`, such as stems")
 	pflag.Parse()
 	if err := run(*kills, *seed, *only, *of); err != nil {
@@ -45,7 +47,7 @@ func main() {
 type stage struct {
 	dir, foldout, tracks, cache string
 	sheet, table, rig           string
-	mix, print                  string
+	mix, print, tones, back     string
 	rng                         *rand.Rand
 	faults                      []string
 }
@@ -75,6 +77,7 @@ func run(kills int, seed uint64, only, of string) error {
 		{"folder that cannot be written", s.readOnly},
 		{"folder that vanishes", s.vanish},
 		{"two at once", s.twice},
+		{"acts on the page", s.acts},
 	} {
 		if !strings.Contains(trial.name, only) {
 			continue
@@ -127,6 +130,13 @@ func (s *stage) prepare() error {
 		return fmt.Errorf("no stems: %v", err)
 	}
 	s.mix, s.print = stems[0], stems[0]
+	s.tones, s.back = filepath.Join(s.dir, "tones"), filepath.Join(s.dir, "return.wav")
+	if out, err := s.start(s.dir, "tones", "--pairs", "2", "--quick", "--out", s.tones).CombinedOutput(); err != nil {
+		return fmt.Errorf("tones: %w\n%s", err, out)
+	}
+	if err := sumFiles(s.back, s.tones); err != nil {
+		return err
+	}
 	return os.WriteFile(s.table, []byte("track,pair\nKick,1\nSnare,1\nBass,1\nGtr L,2\nGtr R,2\nPiano,2\nVox,3\nChoir,1\n"), 0o644)
 }
 
@@ -147,11 +157,52 @@ func writeTone(path string, hz, seconds float64) error {
 	return errors.Join(w.Write([][]float32{x}), w.Close())
 }
 
+// sumFiles writes the sum of the files of a folder: the return of a studio in which nothing is wrong.
+func sumFiles(path, dir string) error {
+	files, err := filepath.Glob(filepath.Join(dir, "*.wav"))
+	if err != nil || len(files) == 0 {
+		return fmt.Errorf("%s: no tones: %v", dir, err)
+	}
+	var sum [][]float32
+	rate := 0
+	for _, file := range files {
+		r, err := wavfile.Open(file)
+		if err != nil {
+			return err
+		}
+		info := r.Info()
+		planes := make([][]float32, info.Channels)
+		for c := range planes {
+			planes[c] = make([]float32, info.Frames)
+		}
+		if _, err := r.Read(planes); err != nil && !errors.Is(err, io.EOF) {
+			return err
+		}
+		if err := r.Close(); err != nil {
+			return err
+		}
+		if sum == nil {
+			sum, rate = planes, info.SampleRateHz
+			continue
+		}
+		for c, plane := range planes {
+			for i, v := range plane {
+				sum[c][i] += v
+			}
+		}
+	}
+	w, err := wavfile.Create(path, wavfile.Format{SampleRateHz: rate, Channels: len(sum), Encoding: wavfile.PCM24}, false)
+	if err != nil {
+		return err
+	}
+	return errors.Join(w.Write(sum), w.Close())
+}
+
 // start prepares a run of foldout in a folder, with the cache that all trials share.
 func (s *stage) start(dir string, args ...string) *exec.Cmd {
 	cmd := exec.Command(s.foldout, args...)
 	cmd.Dir = dir
-	cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+s.cache)
+	cmd.Env = append(os.Environ(), "XDG_CACHE_HOME="+s.cache, "XDG_CONFIG_HOME="+filepath.Join(s.dir, "config"))
 	return cmd
 }
 
@@ -166,10 +217,26 @@ func (s *stage) output(args ...string) []byte {
 // command is one way to write files, and what it writes when nobody disturbs it.
 type command struct {
 	args   []string
-	server bool // runs until it is stopped; it writes into the cache only
+	given  map[string]string // files that stand in the folder before, and where they are taken from
+	made   string            // the folder that it makes, where another run takes another name
+	server bool              // runs until it is stopped
 	files  map[string]string
 	shaky  map[string]bool // differ from run to run
 	takes  time.Duration
+}
+
+// give puts the files of the person into the folder of a trial.
+func (c *command) give(dir string) error {
+	for name, from := range c.given {
+		content, err := os.ReadFile(from)
+		if err != nil {
+			return err
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // commands runs every writing command undisturbed, or those of one name.
@@ -191,12 +258,24 @@ func (s *stage) commands(of string) ([]*command, error) {
 		{"tones", "--pairs", "2", "--quick", "--out", "tones", "--force"},
 		{"compare", s.mix, s.print, "--out", "ab", "--length", "3", "--force"},
 		{"report", s.sheet, "--html", "page.html", "--force"},
+		{"rig", "new", "--outputs", "8", "--out", "rig.toml", "--force"},
+		{"habits", "learn", s.sheet, "--out", "habits.toml", "--force"},
+		{"steps", s.sheet, "--rig", s.rig, "--out", "steps.json", "--html", "steps.html", "--force"},
+		{"steps", "noted.json", "--sheet-only", "--note", "drive at 3"},
+		{"trace", s.back, "--tones", s.tones, "--out", "t.json", "--html", "t.html", "--force"},
+		{"demo"},
 		{"open", s.tracks, "--no-browser", "--no-cache"},
 	} {
 		if of != "" && args[0] != of {
 			continue
 		}
 		c := &command{args: args, server: args[0] == "open", shaky: map[string]bool{}}
+		if args[0] == "demo" {
+			c.made = "foldout-demo"
+		}
+		if slices.Contains(args, "noted.json") {
+			c.given = map[string]string{"noted.json": s.sheet}
+		}
 		if c.server {
 			c.takes, c.files = time.Second, map[string]string{}
 			list = append(list, c)
@@ -205,6 +284,9 @@ func (s *stage) commands(of string) ([]*command, error) {
 		for range 2 {
 			dir, err := os.MkdirTemp(s.dir, "whole-")
 			if err != nil {
+				return nil, err
+			}
+			if err := c.give(dir); err != nil {
 				return nil, err
 			}
 			begun := time.Now()
