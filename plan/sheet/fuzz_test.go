@@ -46,3 +46,25 @@ func FuzzRead(f *testing.F) {
 		require.JSONEq(t, string(first), string(second))
 	})
 }
+
+// A table of starts is refused with a reason, or gives tracks with starts within a day.
+func FuzzReadStarts(f *testing.F) {
+	for _, s := range []string{"file,start\na.wav,0:01:12.5\n", "track;start_samples\r\n\"a\";600000\r\n", "\ufeffname\toffset\nb\t12,5 s\n", "file,start\na,-1\n", "file,start\na,1e9\n", "\xff\xfef\x00"} {
+		f.Add([]byte(s))
+	}
+	f.Fuzz(func(t *testing.T, data []byte) {
+		rows, err := ReadStarts(bytes.NewReader(data))
+		if err != nil {
+			require.NotEmpty(t, strings.TrimSpace(err.Error()))
+			return
+		}
+		require.NotEmpty(t, rows)
+		for _, r := range rows {
+			require.NotEmpty(t, r.Track)
+			for _, rate := range []int{8000, 384000} {
+				require.GreaterOrEqual(t, r.At(rate), int64(0))
+				require.LessOrEqual(t, r.At(rate), int64(LatestStartS*768000))
+			}
+		}
+	})
+}

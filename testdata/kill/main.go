@@ -258,7 +258,7 @@ func (s *stage) commands(of string) ([]*command, error) {
 		{"tones", "--pairs", "2", "--quick", "--out", "tones", "--force"},
 		{"compare", s.mix, s.print, "--out", "ab", "--length", "3", "--force"},
 		{"report", s.sheet, "--html", "page.html", "--force"},
-		{"rig", "new", "--outputs", "8", "--out", "rig.toml", "--force"},
+		{"rig", "new", "--outputs", "8", "--out", "rig.toml"},
 		{"habits", "learn", s.sheet, "--out", "habits.toml", "--force"},
 		{"steps", s.sheet, "--rig", s.rig, "--out", "steps.json", "--html", "steps.html", "--force"},
 		{"steps", "noted.json", "--sheet-only", "--note", "drive at 3"},

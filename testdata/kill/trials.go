@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -68,6 +69,11 @@ func (s *stage) whole(c *command, how, dir string, before map[string]string) {
 func (s *stage) again(c *command, how, dir string) {
 	if c.server {
 		return
+	}
+	if !slices.Contains(c.args, "--force") && len(c.files) == 1 && c.given == nil {
+		if now := s.sums(dir); maps.Equal(now, c.files) {
+			return // made whole; what replaces nothing refuses to make it again
+		}
 	}
 	made := c.made
 	if _, err := os.Stat(filepath.Join(dir, made)); made != "" && err == nil {
