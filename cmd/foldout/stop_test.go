@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -48,6 +49,7 @@ func TestSignalsEndWhatWaitsOrComputes(t *testing.T) {
 		{[]string{"demo"}, syscall.SIGINT, 130, "invented"},
 		{[]string{"demo", "--out", "song"}, syscall.SIGTERM, 143, "invented"},
 		{[]string{"suggest", tracks, "--like", pipe}, syscall.SIGINT, 130, ""},
+		{[]string{"sweep", tracks, "--habits", pipe}, syscall.SIGINT, 130, ""},
 		{[]string{"levels", pipe}, syscall.SIGTERM, 143, ""},
 		{[]string{"check", tracks, "--sheet", pipe}, syscall.SIGINT, 130, ""},
 	} {
@@ -125,4 +127,51 @@ func TestStemsWithFewOpenFiles(t *testing.T) {
 		require.NoError(t, err)
 		assert.True(t, bytes.Equal(a, b), f.Name())
 	}
+}
+
+// Files and folders have the rights that the person's umask leaves, as POSIX asks of every program.
+func TestTheUmaskIsHonoured(t *testing.T) {
+	at := t.TempDir()
+	tracks := smallSession(t)
+	for _, args := range [][]string{{"rig", "new", "--out", "rig.toml", "--outputs", "8"}, {"suggest", tracks, "--pairs", "2", "--out", "s.json"}, {"stems", "s.json", "--out", "stems"}} {
+		cmd := program(t, at, args...)
+		cmd.Args = append([]string{"sh", "-c", `umask 027; exec "$0" "$@"`}, cmd.Args...)
+		cmd.Path = "/bin/sh"
+		out, err := cmd.CombinedOutput()
+		require.NoError(t, err, "%s", out)
+	}
+	require.NoError(t, filepath.WalkDir(at, func(path string, d fs.DirEntry, err error) error {
+		require.NoError(t, err)
+		info, err := d.Info()
+		require.NoError(t, err)
+		if path != at {
+			assert.Equal(t, map[bool]fs.FileMode{true: 0o750, false: 0o640}[d.IsDir()], info.Mode().Perm(), path)
+		}
+		return nil
+	}))
+}
+
+// Two tracks whose names differ in case or in how an accent is written stay two from folder to stems.
+func TestTwinsByNameGoThroughEverything(t *testing.T) {
+	dir, at := t.TempDir(), t.TempDir()
+	names := []string{"Kick.wav", "kick.wav", "Caf\u00e9.wav", "Cafe\u0301.wav"}
+	for i, name := range names {
+		writeTrack(t, filepath.Join(dir, name), notes(2, 55*float64(i+1)))
+	}
+	if entries, err := os.ReadDir(dir); err != nil || len(entries) < len(names) {
+		t.Skip("this system takes such names for one")
+	}
+	run := func(want string, args ...string) {
+		t.Helper()
+		out, err := program(t, at, args...).CombinedOutput()
+		require.NoError(t, err, "%v: %s", args, out)
+		assert.Contains(t, string(out), want)
+	}
+	run("", "suggest", dir, "--pairs", "2", "--out", "s.json")
+	run("Kick", "explain", "s.json")
+	for _, name := range names {
+		run(strings.TrimSuffix(name, ".wav"), "explain", "s.json", name)
+	}
+	run("", "stems", "s.json", "--out", "stems", "--gain", "-20")
+	run("", "levels", "s.json")
 }

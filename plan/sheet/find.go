@@ -34,6 +34,9 @@ func NewFinder(files []string) *Finder {
 // All returns the tracks that a name fits, by the strictest reading that fits any. Last of all, a name without a number
 // fits a file that has one in front: "Kick In" is "01 Kick In.wav".
 func (f *Finder) All(name string) []int {
+	if i := slices.Index(f.files, name); i >= 0 {
+		return []int{i} // letter by letter: "Kick.wav" beside "kick.wav"
+	}
 	keys := trackKeys(name)
 	for k, key := range append(keys[:], keys[3]) {
 		if hits := f.rounds[k][key]; len(hits) > 0 {

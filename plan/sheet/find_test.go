@@ -29,3 +29,30 @@ func TestTracksAreFoundWithoutTheirNumbers(t *testing.T) {
 		assert.EqualError(t, err, want, name)
 	}
 }
+
+// Where the system tells capitals and composed letters apart, a name that is right letter by letter is one track; as people
+// type it, it may be two.
+func TestTwinsAreToldApartByTheirExactNames(t *testing.T) {
+	files := []string{"Kick.wav", "kick.wav", "Caf\u00e9.wav", "Cafe\u0301.wav"}
+	f := NewFinder(files)
+	for want, name := range files {
+		got, err := f.One(name)
+		require.NoError(t, err, name)
+		assert.Equal(t, want, got, name)
+	}
+	_, err := f.One("KICK")
+	assert.EqualError(t, err, `2 tracks are called "KICK" (Kick.wav, kick.wav); give the folder and the number too`)
+}
+
+// A table may come from Windows: backslashes, drive letters, another spelling, dots and spaces at the end, which Windows drops.
+func TestTracksAreFoundByPathsOfWindows(t *testing.T) {
+	f := NewFinder([]string{"01 Kick In.wav", "a/02_Snare-Top.wav", "b/02_Snare-Top.wav", "aux.wav", "CON.flac", "nul.take.wav"})
+	for name, want := range map[string]int{
+		`C:\Songs\Lamps\01 Kick In.wav`: 0, `\\server\share\01 KICK IN.WAV`: 0, `.\01 Kick In.wav`: 0, "01 Kick In.wav ": 0, "01 Kick In. ": 0,
+		`b\02_Snare-Top.wav`: 2, `A\02_SNARE-TOP.WAV`: 1, "AUX": 3, "con": 4, "nul.take": 5,
+	} {
+		got, err := f.One(name)
+		require.NoError(t, err, name)
+		assert.Equal(t, want, got, name)
+	}
+}
