@@ -8,7 +8,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"foldout/features/atomicfile"
 	"foldout/plan/sheet"
 )
 
@@ -32,21 +31,23 @@ and --grow. The sheet itself is rewritten unless --out names another file.`,
 			if title == "" && len(pairs) == 0 && len(buses) == 0 {
 				return usagef("what is to be renamed? give --pair 3=Choir, --bus Old=New or --title TITLE")
 			}
+			change := func(doc *sheet.Sheet) error {
+				if title != "" {
+					doc.Title = title
+				}
+				return renameAll(doc, pairs, buses)
+			}
+			if out == "" {
+				return rewriteSheet(list[0], change)
+			}
 			doc, err := loadSheet(list[0])
 			if err != nil {
 				return err
 			}
-			if title != "" {
-				doc.Title = title
-			}
-			if err := renameAll(doc, pairs, buses); err != nil {
+			if err := change(doc); err != nil {
 				return err
 			}
-			write := func(w io.Writer) error { return writeJSON(w, doc) }
-			if out != "" {
-				return writeOut(cmd, out, force, write)
-			}
-			return atomicfile.Write(list[0], atomicfile.Options{Replace: true}, write)
+			return writeOut(cmd, out, force, func(w io.Writer) error { return writeJSON(w, doc) })
 		},
 	}
 	f := cmd.Flags()

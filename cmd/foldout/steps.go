@@ -10,7 +10,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"foldout/cmd/foldout/text"
-	"foldout/features/atomicfile"
 	"foldout/plan/levels"
 	"foldout/plan/rig"
 	"foldout/plan/sheet"
@@ -128,7 +127,11 @@ func keepNotes(cmd *cobra.Command, path string, doc *sheet.Sheet, notes []sheet.
 		return nil
 	}
 	doc.Notes = append(doc.Notes, notes...)
-	if err := atomicfile.Write(path, atomicfile.Options{Replace: true}, func(w io.Writer) error { return writeJSON(w, doc) }); err != nil {
+	err := rewriteSheet(path, func(saved *sheet.Sheet) error {
+		saved.Notes = append(saved.Notes, notes...)
+		return nil
+	})
+	if err != nil {
 		return err
 	}
 	for _, n := range notes {

@@ -21,9 +21,14 @@ type Options struct {
 	Replace bool
 	// Inputs are files that were read to make this one: they are never replaced, under whatever name.
 	Inputs []string
+	// Since is the file as it was when it was read, to be written anew: what has changed meanwhile is not replaced (ErrChanged).
+	Since fs.FileInfo
 	// Fast leaves out the syncs to the disk, for files that can be made again.
 	Fast bool
 }
+
+// ErrChanged says that somebody else has written a file since it was read.
+var ErrChanged = errors.New("was changed meanwhile by another program, and is left as it is; try again")
 
 // File is a file on its way. Write to it, then Commit or Abort.
 type File struct {
@@ -140,6 +145,11 @@ func (f *File) publish() error {
 	for _, input := range f.opt.Inputs { // the name may have become a link to an input
 		if same(f.path, input) {
 			return errors.New("is read here, and foldout never writes over what it reads")
+		}
+	}
+	if was := f.opt.Since; was != nil {
+		if now, err := os.Stat(f.path); err != nil || !os.SameFile(was, now) || now.Size() != was.Size() || !now.ModTime().Equal(was.ModTime()) {
+			return ErrChanged
 		}
 	}
 	target, err := filepath.EvalSymlinks(f.path) // a link stays a link: what it leads to is replaced

@@ -168,3 +168,18 @@ func TestLeftoversOfTheDeadAreCleared(t *testing.T) {
 	require.NoError(t, Write(filepath.Join(dir, "a"), Options{}, put("x")))
 	assert.ElementsMatch(t, append(keep, "a"), names(t, dir))
 }
+
+func TestWhatHasChangedSinceItWasReadStays(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a")
+	require.NoError(t, os.WriteFile(path, []byte("old"), 0o666))
+	read, err := os.Stat(path)
+	require.NoError(t, err)
+	require.NoError(t, Write(path, Options{Replace: true, Since: read}, put("one")))
+	assert.ErrorIs(t, Write(path, Options{Replace: true, Since: read}, put("two")), ErrChanged)
+	assert.Equal(t, "one", content(t, path))
+	require.NoError(t, os.Remove(path))
+	assert.ErrorIs(t, Write(path, Options{Replace: true, Since: read}, put("two")), ErrChanged, "gone is changed, too")
+	left, err := os.ReadDir(filepath.Dir(path))
+	require.NoError(t, err)
+	assert.Empty(t, left)
+}

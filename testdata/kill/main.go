@@ -43,6 +43,9 @@ func main() {
 	}
 }
 
+// note is kept in a sheet.
+const note = "drive at 3"
+
 // stage is what all trials share.
 type stage struct {
 	dir, foldout, tracks, cache string
@@ -261,7 +264,7 @@ func (s *stage) commands(of string) ([]*command, error) {
 		{"rig", "new", "--outputs", "8", "--out", "rig.toml"},
 		{"habits", "learn", s.sheet, "--out", "habits.toml", "--force"},
 		{"steps", s.sheet, "--rig", s.rig, "--out", "steps.json", "--html", "steps.html", "--force"},
-		{"steps", "noted.json", "--sheet-only", "--note", "drive at 3"},
+		{"steps", "noted.json", "--sheet-only", "--note", note},
 		{"trace", s.back, "--tones", s.tones, "--out", "t.json", "--html", "t.html", "--force"},
 		{"demo"},
 		{"open", s.tracks, "--no-browser", "--no-cache"},

@@ -14,6 +14,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"time"
 )
 
@@ -59,6 +60,8 @@ func (s *stage) actsKilled(how string, done int, inject ...string) error {
 		traced.Dir, traced.Env = cmd.Dir, cmd.Env
 		cmd = traced
 	}
+	cmd.SysProcAttr = &syscall.SysProcAttr{Setpgid: true}              // strace and what it watches end together
+	kill := func() { syscall.Kill(-cmd.Process.Pid, syscall.SIGKILL) } //nolint:errcheck // it may have ended
 	page, err := serveIn(cmd)
 	if err != nil {
 		return err
@@ -67,11 +70,11 @@ func (s *stage) actsKilled(how string, done int, inject ...string) error {
 	for n := 1; ; n++ {
 		if n == done+1 {
 			wait := time.Duration(s.rng.Float64() * float64(4*time.Millisecond))
-			time.AfterFunc(wait, func() { cmd.Process.Kill() }) //nolint:errcheck // it may have ended
+			time.AfterFunc(wait, kill)
 		}
 		if n > 400 {
-			cmd.Process.Kill() //nolint:errcheck // it may have ended
-			break              // it makes no such call so often
+			kill() // it makes no such call so often
+			break
 		}
 		name := fmt.Sprintf("Name %d", n)
 		state, err := page.post("act", map[string]any{"do": "name pair", "pair": 1, "text": name})

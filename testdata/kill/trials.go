@@ -283,7 +283,15 @@ func (s *stage) twice(commands []*command) (int, error) {
 		if errA != nil && errB != nil {
 			s.fault("%v twice at once: neither succeeds: %v, %v", c.args, errA, errB)
 		}
-		s.whole(c, "twice at once", dir, before)
+		if c.given == nil {
+			s.whole(c, "twice at once", dir, before)
+		}
+		for name := range c.given { // what both change holds the changes of both
+			content, err := os.ReadFile(filepath.Join(dir, name))
+			if n := strings.Count(string(content), note); err != nil || n != 2 {
+				s.fault("%v twice at once: %s has %d notes of two (%v)", c.args, name, n, err)
+			}
+		}
 		s.again(c, "twice at once", dir)
 		if err := os.RemoveAll(dir); err != nil {
 			return n, err
