@@ -42,6 +42,7 @@ const (
 	profileSuffix = ".profile"
 	sketchSuffix  = ".sketch"
 	kinSuffix     = ".kin"
+	lateSuffix    = ".late"
 	tempPrefix    = "new-"
 )
 
@@ -113,7 +114,7 @@ func (c *Cache) files() ([]cacheFile, error) {
 	var files []cacheFile
 	for _, e := range entries {
 		temp := strings.HasPrefix(e.Name(), tempPrefix)
-		ours := slices.Contains([]string{profileSuffix, sketchSuffix, wavesSuffix, kinSuffix, memoSuffix, mixSuffix}, filepath.Ext(e.Name()))
+		ours := slices.Contains([]string{profileSuffix, sketchSuffix, wavesSuffix, kinSuffix, memoSuffix, mixSuffix, lateSuffix}, filepath.Ext(e.Name()))
 		if !ours || !e.Type().IsRegular() {
 			continue
 		}

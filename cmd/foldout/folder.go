@@ -60,12 +60,14 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 			warn(cmd, "no cache (%v); measuring anew", err)
 		}
 	}
-	bar := newBar(cmd.ErrOrStderr(), "measuring")
-	opt.Progress = bar.set
-	results, err := features.MeasureAll(cmd.Context(), paths, opt)
-	bar.finish()
+	results, err := measureAll(cmd, paths, opt)
 	if err != nil {
 		return "", nil, err
+	}
+	if withSketch {
+		if results, err = m.lineUp(cmd, abs, paths, given, results, opt); err != nil {
+			return "", nil, err
+		}
 	}
 	if opt.Cache != nil && opt.Cache.Err() != nil {
 		warn(cmd, "measurements could not be kept: %v", opt.Cache.Err())
@@ -83,6 +85,15 @@ func (m *measuring) folder(cmd *cobra.Command, dir string, withSketch bool) (str
 		return "", nil, fmt.Errorf("%s: none of the %d audio files could be read", dir, len(results))
 	}
 	return abs, good, err
+}
+
+// measureAll measures files with a bar of progress.
+func measureAll(cmd *cobra.Command, paths []string, opt features.Options) ([]features.Result, error) {
+	bar := newBar(cmd.ErrOrStderr(), "measuring")
+	opt.Progress = bar.set
+	results, err := features.MeasureAll(cmd.Context(), paths, opt)
+	bar.finish()
+	return results, err
 }
 
 // nothingIn says that a folder holds no tracks, and what it holds instead.

@@ -119,6 +119,16 @@ func (b *Bench) measure(ctx context.Context, folder string, late []sheet.Offset,
 	return out, nil
 }
 
+// late finds the files that begin late, see features.FindLate, and says so.
+func (b *Bench) late(ctx context.Context, tracks []*features.Analysis) []sheet.Offset {
+	var list []sheet.Offset
+	for _, l := range features.FindLate(ctx, tracks, func(string) bool { return false }) {
+		list = append(list, sheet.Offset{File: tracks[l.Track].Profile.File, Start: l.Start})
+		b.events.Send("note", map[string]string{"text": l.Sentence(tracks)})
+	}
+	return list
+}
+
 // measuredOf takes the figures of which a ribbon is drawn.
 func measuredOf(p *features.Profile) sheet.Measured {
 	return sheet.Measured{ActiveRMSDBFS: p.ActiveRMSDBFS, ActiveShare: p.ActiveShare, OctaveDB: p.OctaveDB}

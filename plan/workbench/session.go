@@ -42,6 +42,7 @@ type session struct {
 	found  map[string]sheet.SetAside // files that sound and are no tracks, by themselves
 	asked  []sheet.Question          // files that may be none
 	faults []string                  // files that could not be read, each a sentence
+	starts []sheet.Offset            // of files found to begin late, for the first entry of the history
 	news   *news                     // what a look at the folder has found since; nil for nothing
 
 	prepared    *fold.Session
@@ -114,6 +115,13 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, given *shee
 	if err != nil {
 		return nil, err
 	}
+	if given == nil && len(s.history) == 0 {
+		if s.starts = b.late(ctx, found.tracks); len(s.starts) > 0 {
+			if found, err = b.measure(ctx, folder, s.starts, func(done, total int64) { b.progress(o, "measuring", done, total) }, func(a arrival) { b.arrived(o, a) }); err != nil {
+				return nil, err
+			}
+		}
+	}
 	s.adopt(found)
 	b.progress(o, "relating", 0, int64(len(s.tracks)))
 	s.kin = fold.FindKin(s.tracks)
@@ -160,7 +168,7 @@ func (s *session) start(given *sheet.Sheet, path string) error {
 			s.add("opened "+sheet.TrackName(path), c)
 		}
 	case len(s.history) == 0:
-		c := (&Choice{Rig: s.b.opt.Rig}).clone()
+		c := (&Choice{Rig: s.b.opt.Rig, Starts: s.starts}).clone()
 		pairs := s.b.opt.Pairs
 		if pairs == 0 {
 			pairs = 4
