@@ -37,6 +37,9 @@ func newHistogram(lo, hi, step float64) histogram {
 }
 
 func (h *histogram) add(w, x float64) {
+	if math.IsNaN(x) || !(w > 0) { // says nothing
+		return
+	}
 	last := len(h.bins) - 1
 	p := math.Max(0, math.Min(float64(last), (x-h.lo)/h.step))
 	i := min(int(p), last-1)

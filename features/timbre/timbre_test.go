@@ -270,7 +270,7 @@ func FuzzMeter(f *testing.F) {
 		if len(x) > 0 {
 			power := make([]float32, spectrum.FrameSize(max(1, rate))/2+1)
 			for i := range power {
-				power[i] = x[i%len(x)]
+				power[i] = float32(math.Abs(float64(x[i%len(x)]))) // a power
 			}
 			m.Frame(power)
 			m.Frame(power)

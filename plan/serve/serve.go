@@ -183,11 +183,12 @@ func (s *Server) ownOrigin(r *http.Request) bool {
 
 // admit takes the token off a path.
 func (s *Server) admit(at string) (rest string, ok bool) {
-	token, rest, _ := strings.Cut(strings.TrimPrefix(at, "/"), "/")
-	if subtle.ConstantTimeCompare([]byte(token), []byte(s.token)) != 1 {
+	below, rooted := strings.CutPrefix(at, "/")
+	token, rest, deeper := strings.Cut(below, "/")
+	if !rooted || subtle.ConstantTimeCompare([]byte(token), []byte(s.token)) != 1 {
 		return "", false
 	}
-	if !strings.HasPrefix(at[1+len(token):], "/") {
+	if !deeper {
 		return "", true
 	}
 	rest = "/" + rest
