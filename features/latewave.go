@@ -33,35 +33,50 @@ func (t *lateTrack) waveform(ctx context.Context) []float32 {
 	if t.wave != nil {
 		return t.wave
 	}
-	file, err := wavfile.Open(t.Path)
-	if err != nil {
+	w := kinship.NewWaveform(t.Profile.SampleRateHz, mostAligned)
+	if err := eachMono(t.Path, 0, func(x []float32) bool { return w.Write(x) && ctx.Err() == nil }); err != nil {
 		return nil
-	}
-	defer file.Close() //nolint:errcheck // it was only read
-	info := file.Info()
-	w := kinship.NewWaveform(info.SampleRateHz, mostAligned)
-	planes := make([][]float32, info.Channels)
-	for c := range planes {
-		planes[c] = make([]float32, blockSamples)
-	}
-	block := make([][]float32, info.Channels)
-	for ctx.Err() == nil {
-		n, err := file.Read(planes)
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil
-		}
-		for c, plane := range planes {
-			block[c] = plane[:n]
-		}
-		if !w.Write(block) {
-			break
-		}
 	}
 	t.wave = w.Samples()
 	return t.wave
+}
+
+// eachMono reads a file from a frame on and hands it over in blocks, until it ends or do wants no more. The second channel counts
+// half, so that channels which are turned upside down against one another do not cancel.
+func eachMono(path string, from int64, do func(x []float32) (more bool)) error {
+	file, err := wavfile.Open(path)
+	if err != nil {
+		return err
+	}
+	defer file.Close() //nolint:errcheck // it was only read
+	if from >= file.Info().Frames {
+		return nil
+	}
+	if err := file.SeekFrame(from); err != nil {
+		return err
+	}
+	planes := make([][]float32, file.Info().Channels)
+	for c := range planes {
+		planes[c] = make([]float32, blockSamples)
+	}
+	for {
+		n, err := file.Read(planes)
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		x := planes[0][:n]
+		if len(planes) > 1 {
+			for i, v := range planes[1][:n] {
+				x[i] += v / 2
+			}
+		}
+		if !do(x) {
+			return nil
+		}
+	}
 }
 
 // refine finds by how much t begins after w to the sample, near the lag given in seconds, where both have one rate.
@@ -99,43 +114,13 @@ func (t *lateTrack) refine(w *lateTrack, lag float64) (seconds float64, ok bool)
 	return float64(there-from+int64(math.Round(a.Lag))) / float64(rate), true
 }
 
-// excerpt reads n samples from a frame on, one channel and half of the second; what lies outside the file is silence.
+// excerpt reads n samples from a frame on; what lies outside the file is silence.
 func excerpt(path string, from int64, n int) ([]float32, error) {
-	file, err := wavfile.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer file.Close() //nolint:errcheck // it was only read
 	out := make([]float32, n)
-	done := 0
-	if from < 0 {
-		done, from = int(min(-from, int64(n))), 0
-	}
-	if from >= file.Info().Frames {
-		return out, nil
-	}
-	if err := file.SeekFrame(from); err != nil {
-		return nil, err
-	}
-	planes := make([][]float32, file.Info().Channels)
-	for c := range planes {
-		planes[c] = make([]float32, blockSamples)
-	}
-	for done < n {
-		got, err := file.Read(planes)
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, err
-		}
-		for i := 0; i < got && done < n; i++ {
-			out[done] = planes[0][i]
-			if len(planes) > 1 {
-				out[done] += planes[1][i] / 2
-			}
-			done++
-		}
-	}
-	return out, nil
+	at := int(min(max(-from, 0), int64(n)))
+	err := eachMono(path, max(from, 0), func(x []float32) bool {
+		at += copy(out[at:], x)
+		return at < n
+	})
+	return out, err
 }

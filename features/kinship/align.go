@@ -4,37 +4,32 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"foldout/features/align"
 )
 
 // AlignRateHz is the rate of the waveforms that a Waveform makes for Align.
 const AlignRateHz = waveRateHz
 
-// Waveform brings a track to AlignRateHz, whole. Feed it with Write, then call Samples.
+// Waveform brings the sound of a track to AlignRateHz, whole. Feed it with Write, then call Samples.
 type Waveform struct {
 	reduce *decimator
 	most   int
-	mix    []float32
 	out    []float32
 }
 
 // NewWaveform returns a Waveform for a file of that rate that keeps the first samples, at most the number given.
 func NewWaveform(sampleRateHz, most int) *Waveform {
-	return &Waveform{reduce: newDecimator(sampleRateHz, 1), most: most, mix: make([]float32, unit)}
+	return &Waveform{reduce: newDecimator(sampleRateHz, 1), most: most}
 }
 
-// Write takes one plane per channel and reports whether more is wanted. The second channel counts half, so that channels
-// which are turned upside down against one another do not cancel.
-func (w *Waveform) Write(block [][]float32) bool {
-	for i := 0; len(block) > 0 && i < len(block[0]); i += unit {
-		n := min(unit, len(block[0])-i)
-		copy(w.mix[:n], block[0][i:i+n])
-		if len(block) > 1 {
-			for j, v := range block[1][i : i+n] {
-				w.mix[j] += v / 2
-			}
-		}
-		w.reduce.write(1, w.mix[:n])
+// Write takes the next samples and reports whether more is wanted.
+func (w *Waveform) Write(x []float32) bool {
+	for len(x) > 0 && len(w.out) < w.most {
+		n := min(unit, len(x))
+		w.reduce.write(1, x[:n])
 		w.keep()
+		x = x[n:]
 	}
 	return len(w.out) < w.most
 }
@@ -70,10 +65,7 @@ type Aligner struct {
 // NewAligner prepares the search for x in sounds of at most n samples, all at one rate. The transforms have the next power of 2
 // above the longer of the two; lags beyond what is common wrap around.
 func NewAligner(x []float32, n, rateHz int) *Aligner {
-	a := &Aligner{rateHz: rateHz, size: 2}
-	for a.size < max(len(x), n) {
-		a.size *= 2
-	}
+	a := &Aligner{rateHz: rateHz, size: align.Size(max(len(x), n))}
 	a.fft = fourier.NewFFT(a.size)
 	a.x = a.whiten(x)
 	return a

@@ -4,12 +4,17 @@ import (
 	"math"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"foldout/features/align"
 )
 
+// CourseHop is how far apart the values of a course lie, in seconds; the frames of sketches are 43 to 46 ms apart, longer in
+// long tracks.
+const CourseHop = 0.05
+
 const (
-	courseHopS  = 0.05 // of a course; the frames of sketches are 43 to 46 ms apart, longer in long tracks
-	courseRange = 60   // dB below the loudest moment of a band, less counts as that
-	courseBands = 6    // of 4 bands of the envelope each
+	courseRange = 60 // dB below the loudest moment of a band, less counts as that
+	courseBands = 6  // of 4 bands of the envelope each
 )
 
 // course is how the level of a track rises, in six bands, every 50 ms from the first sample of its file on; each band
@@ -40,23 +45,20 @@ func NewCourses(sketches []Sketch) *Courses {
 			longest = max(longest, c.tracks[i].frames)
 		}
 	}
-	c.size = 2
-	for c.size < 2*longest {
-		c.size *= 2
-	}
+	c.size = align.Size(2 * longest)
 	c.fft = fourier.NewFFT(c.size)
 	return c
 }
 
 func courseOf(s *Sketch) course {
-	n := max(1, int(float64(s.Frames())*s.HopSeconds/courseHopS))
+	n := max(1, int(float64(s.Frames())*s.HopSeconds/CourseHop))
 	c := course{frames: n}
 	var energy float64
 	for b := range c.rise {
 		level := make([]float64, n)
 		top := math.Inf(-1)
 		for t := range level {
-			f := min(int((float64(t)+0.5)*courseHopS/s.HopSeconds), s.Frames()-1)
+			f := min(int((float64(t)+0.5)*CourseHop/s.HopSeconds), s.Frames()-1)
 			var p float64
 			for _, code := range s.Envelope[f*bands+b*bands/courseBands : f*bands+(b+1)*bands/courseBands] {
 				p += envelopePower(code)
@@ -127,6 +129,3 @@ func (c *Courses) Alike(i, j int) []float64 {
 	}
 	return out[:c.size/2]
 }
-
-// CourseHop is the distance of the elements of Courses.Alike in seconds.
-const CourseHop = courseHopS

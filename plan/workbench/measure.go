@@ -47,7 +47,7 @@ func (b *Bench) measure(ctx context.Context, folder string, late []sheet.Offset,
 	}
 	given := map[string]int64{}
 	for _, o := range late {
-		given[filepath.Join(folder, filepath.FromSlash(o.File))] = o.Start
+		given[pathOf(folder, o)] = o.Start
 	}
 	starts := features.Starts(paths, given)
 	out := &measured{stamps: map[string]stamp{}}
@@ -117,16 +117,6 @@ func (b *Bench) measure(ctx context.Context, folder string, late []sheet.Offset,
 		return nil, fmt.Errorf("%s: none of the %d audio files could be read: %s", folder, len(paths), out.faults[0])
 	}
 	return out, nil
-}
-
-// late finds the files that begin late, see features.FindLate, and says so.
-func (b *Bench) late(ctx context.Context, tracks []*features.Analysis) []sheet.Offset {
-	var list []sheet.Offset
-	for _, l := range features.FindLate(ctx, tracks, func(string) bool { return false }) {
-		list = append(list, sheet.Offset{File: tracks[l.Track].Profile.File, Start: l.Start})
-		b.events.Send("note", map[string]string{"text": l.Sentence(tracks)})
-	}
-	return list
 }
 
 // measuredOf takes the figures of which a ribbon is drawn.
@@ -258,7 +248,10 @@ func equalStamps(a, b map[string]stamp) bool {
 // takeUp measures the folder anew and keeps the grouping.
 func (s *session) takeUp() {
 	s.b.events.Send("note", map[string]string{"text": "Files have changed; measuring them anew."})
-	found, err := s.b.measure(s.life, s.folder, s.choice().Starts, func(int64, int64) {}, func(arrival) {})
+	measure := func(starts []sheet.Offset) (*measured, error) {
+		return s.b.measure(s.life, s.folder, starts, func(int64, int64) {}, func(arrival) {})
+	}
+	starts, found, err := s.b.lineUp(s.life, s.folder, s.startsThatHold(), measure)
 	if err != nil {
 		s.b.events.Send("note", map[string]string{"text": err.Error()})
 		return
@@ -281,6 +274,10 @@ func (s *session) takeUp() {
 	}
 	s.firm, s.loudness, s.room, s.loadsAt, s.sweep = map[string]map[string]float64{}, map[string]features.DB{}, map[string]features.DB{}, "", nil
 	c := s.choice().clone()
+	for i := range s.history { // where files begin is no step that can be undone: they are other files now
+		s.history[i].Choice.Starts = starts
+	}
+	c.Starts = starts
 	if err := s.cover(c); err != nil {
 		s.b.events.Send("note", map[string]string{"text": err.Error()})
 		return

@@ -111,16 +111,17 @@ func (b *Bench) load(ctx context.Context, o *opening, target string, given *shee
 	} else if len(s.history) > 0 {
 		late = s.choice().Starts
 	}
-	found, err := b.measure(ctx, folder, late, func(done, total int64) { b.progress(o, "measuring", done, total) }, func(a arrival) { b.arrived(o, a) })
+	measure := func(starts []sheet.Offset) (*measured, error) {
+		return b.measure(ctx, folder, starts, func(done, total int64) { b.progress(o, "measuring", done, total) }, func(a arrival) { b.arrived(o, a) })
+	}
+	var found *measured
+	if given == nil && len(s.history) == 0 {
+		s.starts, found, err = b.lineUp(ctx, folder, nil, measure)
+	} else {
+		found, err = measure(late)
+	}
 	if err != nil {
 		return nil, err
-	}
-	if given == nil && len(s.history) == 0 {
-		if s.starts = b.late(ctx, found.tracks); len(s.starts) > 0 {
-			if found, err = b.measure(ctx, folder, s.starts, func(done, total int64) { b.progress(o, "measuring", done, total) }, func(a arrival) { b.arrived(o, a) }); err != nil {
-				return nil, err
-			}
-		}
 	}
 	s.adopt(found)
 	b.progress(o, "relating", 0, int64(len(s.tracks)))
