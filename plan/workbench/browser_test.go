@@ -177,6 +177,10 @@ func TestTheLookOfIt(t *testing.T) {
 	assert.Equal(t, 4, tell[int](p, `document.querySelectorAll('[role=listbox][aria-multiselectable=true]').length`))
 	assert.Equal(t, 12, tell[int](p, `document.querySelectorAll('[role=listbox] [role=option][aria-selected][aria-label]').length`))
 	assert.Equal(t, 1, tell[int](p, `document.querySelectorAll('.slipcard[tabindex="0"]').length`), "one stop of the tabulator for all slips")
+	home := p.pairOf("Bass DI.wav")
+	p.Press(fmt.Sprintf(`.pair[data-pair="%d"] [data-do="up"]`, home+1))
+	p.Until("the pair below has changed places with it", fmt.Sprintf(`+document.querySelector('.slipcard[data-file="Bass DI.wav"]').closest(".pair").dataset.pair===%d`, home+1))
+	assert.Contains(t, o.bench.state().Session.History[o.bench.state().Session.At].Name, " before ")
 	p.Quiet()
 }
 

@@ -12,12 +12,16 @@ export function drawPart(root, name) {
   const key = name + s.rev;
   if (shown.key === key && root.firstChild) return;
   shown.key = key;
-  if (!root.querySelector(".drawn") || root.dataset.part !== name) root.replaceChildren(h("p.hint", {}, name === "sweep" ? "Folding onto every number of pairs …" : "One moment …"), h("div.drawn"));
+  let box = root.querySelector(".drawn");
+  if (!box || root.dataset.part !== name) {
+    box = h("div.drawn");
+    root.replaceChildren(h("p.hint", {}, name === "sweep" ? "Folding onto every number of pairs …" : "One moment …"), box);
+  }
   root.dataset.part = name;
+  const gone = () => shown.key !== key || !box.isConnected; // another leaf is open meanwhile
   post("part", { name }).then(({ html }) => {
-    if (shown.key !== key) return;
+    if (gone()) return;
     root.querySelector(".hint")?.remove();
-    const box = root.querySelector(".drawn");
     const doc = new DOMParser().parseFromString(html, "text/html");
     placeStyles(doc.body);
     box.replaceChildren(...doc.body.childNodes);
@@ -25,9 +29,9 @@ export function drawPart(root, name) {
     if (name === "patch") followTracks(root, box, s);
     if (name === "patch" || name === "levels") box.prepend(h("div.row.ontop", {}, h("a.button", { href: "take/report.html?show=1", target: "_blank", rel: "noopener" }, "Open to print")));
   }).catch((err) => {
-    if (shown.key !== key || err.gone) return;
+    if (gone() || err.gone) return;
     root.querySelector(".hint")?.remove();
-    root.querySelector(".drawn").replaceChildren(h("p.alarmed", {}, err.message));
+    box.replaceChildren(h("p.alarmed", {}, err.message));
   });
 }
 
