@@ -131,11 +131,29 @@ func OverWords(stretches int, seconds float64) string {
 // Done ends the last over. Call it when the sum is over.
 func (o *Overs) Done() { o.flush() }
 
+// magnitude is the largest magnitude, found four at a time.
 func magnitude(x []float64) (peak float64) {
-	for _, v := range x {
-		peak = max(peak, math.Abs(v))
+	var a, b, c, d float64
+	i := 0
+	for ; i+4 <= len(x); i += 4 {
+		v := (*[4]float64)(x[i:])
+		if m := math.Abs(v[0]); m > a {
+			a = m
+		}
+		if m := math.Abs(v[1]); m > b {
+			b = m
+		}
+		if m := math.Abs(v[2]); m > c {
+			c = m
+		}
+		if m := math.Abs(v[3]); m > d {
+			d = m
+		}
 	}
-	return peak
+	for ; i < len(x); i++ {
+		a = max(a, math.Abs(x[i]))
+	}
+	return max(a, b, c, d)
 }
 
 // Blame reads the tracks of the mix once more and fills in the causes of its overs.

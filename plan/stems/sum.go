@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 
+	"foldout/features/vec"
 	"foldout/features/wavfile"
 )
 
@@ -255,18 +256,14 @@ func accumulateBy[T float32 | float64](dst []float64, src []T, gain float64) {
 	}
 }
 
-// accumulate adds src to dst, four at a time.
+// accumulate adds src to dst.
 func accumulate[T float32 | float64](dst []float64, src []T) {
-	dst = dst[:len(src)]
-	i := 0
-	for ; i+4 <= len(src); i += 4 {
-		d, s := (*[4]float64)(dst[i:]), (*[4]T)(src[i:])
-		d[0] += float64(s[0])
-		d[1] += float64(s[1])
-		d[2] += float64(s[2])
-		d[3] += float64(s[3])
+	if single, ok := any(src).([]float32); ok {
+		vec.Accumulate(dst, single)
+		return
 	}
-	for ; i < len(src); i++ {
-		dst[i] += float64(src[i])
+	dst = dst[:len(src)]
+	for i, v := range src {
+		dst[i] += float64(v)
 	}
 }
