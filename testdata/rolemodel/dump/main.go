@@ -22,6 +22,7 @@ import (
 	"sync"
 
 	"foldout/features/timbre"
+	"foldout/testdata/rolemodel/changes"
 )
 
 type track struct {
@@ -85,7 +86,7 @@ func main() {
 }
 
 func (j job) rows(varied int, halves bool) string {
-	planes, rate, err := read(filepath.Join(j.dir, "named", j.track.File))
+	planes, rate, err := changes.ReadWAV(filepath.Join(j.dir, "named", j.track.File))
 	if err != nil {
 		log.Fatal(err)
 	}
@@ -108,7 +109,7 @@ func (j job) rows(varied int, halves bool) string {
 			x = vary(planes, rate, rand.New(rand.NewPCG(h.Sum64(), uint64(v))))
 		}
 		fmt.Fprintf(&s, "%s,%q,%s,%s,%s,%s,%d", j.session, j.track.File, j.track.Role, j.track.Family, atom, j.track.Kind, v)
-		for _, f := range measure(x, rate) {
+		for _, f := range changes.Vector(x, rate) {
 			s.WriteByte(',')
 			s.WriteString(strconv.FormatFloat(float64(f), 'g', 6, 32))
 		}

@@ -79,34 +79,8 @@ type Heard struct {
 
 // Cross tells every body's whole tracks by models of the others, and those that never train by a model of all that do.
 func (q Recipe) Cross(s *Set) ([]Heard, error) {
-	var out []Heard
-	for f := neverIn; f < len(together)+renderedFolds; f++ {
-		if f == neverOut {
-			continue
-		}
-		var train, test []*Row
-		for _, r := range s.Training() {
-			if fold(r.Body) != f {
-				train = append(train, r)
-			}
-		}
-		for i := range s.Rows {
-			if r := &s.Rows[i]; fold(r.Body) == f && r.Variation == 0 {
-				test = append(test, r)
-			}
-		}
-		if len(test) == 0 {
-			continue
-		}
-		m, err := q.Fit(train, len(s.Names))
-		if err != nil {
-			return nil, err
-		}
-		for i, p := range m.Probabilities(test) {
-			out = append(out, Heard{test[i], tempered(p, test[i])})
-		}
-	}
-	return out, nil
+	every := func(string) bool { return true }
+	return Era{Recipe: q, Trains: every, Softer: 1}.Tell(s, every)
 }
 
 // With tells the same whole tracks by the one model of all that trains: what a body is told like when it was met.
@@ -123,18 +97,18 @@ func (q Recipe) With(s *Set) ([]Heard, error) {
 	}
 	var out []Heard
 	for i, p := range m.Probabilities(rows) {
-		out = append(out, Heard{rows[i], tempered(p, rows[i])})
+		out = append(out, Heard{rows[i], tempered(p, rows[i], 1)})
 	}
 	return out, nil
 }
 
-// tempered are the probabilities with the certainty that package ears gives them.
-func tempered(p []float64, r *Row) []float64 {
+// tempered are the probabilities with the certainty that package ears gives them, the odds divided by softer besides.
+func tempered(p []float64, r *Row, softer float64) []float64 {
 	z := make([]float64, len(r.Code))
 	for e, c := range r.Code {
 		z[e] = float64(c) / steps
 	}
-	out, by := make([]float64, len(p)), ears.Temper(z)
+	out, by := make([]float64, len(p)), softer*ears.Temper(z)
 	for i, v := range p {
 		out[i] = math.Log(math.Max(v, 1e-300)) / by
 	}
@@ -220,6 +194,30 @@ func (s Score) Line(w io.Writer, title string, met Score) {
 		100*met.Family, met.FamilyLoss)
 }
 
+// takenFor lists what tracks of a family were taken for, the five most frequent by name.
+func (s Score) takenFor(f int) string {
+	order := []int{}
+	for g := range Families {
+		if g != f && s.confusion[f][g] > 0 {
+			order = append(order, g)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return s.confusion[f][b] - s.confusion[f][a] })
+	var wrong []string
+	others := 0
+	for i, g := range order {
+		if i < 5 {
+			wrong = append(wrong, fmt.Sprintf("%s %d", Families[g], s.confusion[f][g]))
+		} else {
+			others += s.confusion[f][g]
+		}
+	}
+	if others > 0 {
+		wrong = append(wrong, fmt.Sprintf("others %d", others))
+	}
+	return strings.Join(wrong, ", ")
+}
+
 // Details writes what was right by family, what was taken for what, and how certainty compares with truth.
 func (s Score) Details(w io.Writer) {
 	fmt.Fprintln(w, "\n| family | tracks | right | taken for |\n|---|---:|---:|---|")
@@ -227,18 +225,8 @@ func (s Score) Details(w io.Writer) {
 		if s.of[f] == 0 {
 			continue
 		}
-		order := []int{}
-		for g := range Families {
-			if g != f && s.confusion[f][g] > 0 {
-				order = append(order, g)
-			}
-		}
-		slices.SortStableFunc(order, func(a, b int) int { return s.confusion[f][b] - s.confusion[f][a] })
-		var wrong []string
-		for _, g := range order[:min(5, len(order))] {
-			wrong = append(wrong, fmt.Sprintf("%s %d", Families[g], s.confusion[f][g]))
-		}
-		fmt.Fprintf(w, "| %s | %.0f | %.0f %% | %s |\n", name, s.of[f], 100*s.right[f]/s.of[f], strings.Join(wrong, ", "))
+		wrong := s.takenFor(f)
+		fmt.Fprintf(w, "| %s | %.0f | %.0f %% | %s |\n", name, s.of[f], 100*s.right[f]/s.of[f], wrong)
 	}
 	fmt.Fprintln(w, "\n| certainty said | tracks | mean | right |\n|---|---:|---:|---:|")
 	for i := range s.binOf {

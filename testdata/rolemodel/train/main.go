@@ -8,6 +8,7 @@
 package main
 
 import (
+	"errors"
 	"flag"
 	"fmt"
 	"log"
@@ -67,7 +68,7 @@ func run(dir, keep, table, scores, measured, without string) error {
 		if err == nil && scores != "" {
 			var met []lab.Heard
 			if met, err = lab.Shipped.With(s); err == nil {
-				err = score(heard, met, scores)
+				err = score(s, heard, met, scores)
 			}
 		}
 		if err == nil && measured != "" {
@@ -82,8 +83,8 @@ func run(dir, keep, table, scores, measured, without string) error {
 	return os.WriteFile(table, m.Table(s), 0o644)
 }
 
-// score writes how every body was told by a model of the others, and by the table itself.
-func score(heard, met []lab.Heard, path string) error {
+// score writes how every body was told by a model of the others, and by the table itself; and real recordings before and now.
+func score(s *lab.Set, heard, met []lab.Heard, path string) error {
 	f, err := os.Create(path)
 	if err != nil {
 		return err
@@ -105,7 +106,10 @@ func score(heard, met []lab.Heard, path string) error {
 			lab.ScoreOf(kinds[k]).Details(f)
 		}
 	}
-	fmt.Fprint(f, "\n", lab.ScoreHead("body"))
+	if err := eras(s, f); err != nil {
+		return errors.Join(err, f.Close())
+	}
+	fmt.Fprint(f, "\n## By body\n\n", lab.ScoreHead("body"))
 	for _, b := range slices.Sorted(maps.Keys(bodies)) {
 		lab.ScoreOf(bodies[b]).Line(f, b, lab.ScoreOf(bodiesMet[b]))
 	}
