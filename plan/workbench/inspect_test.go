@@ -56,10 +56,17 @@ window.inspect = {
         ...inspect.nameless().map((x) => "without a name: " + x),
         ...inspect.small(finger).map((x) => "too small for a finger: " + x),
         ...inspect.cut().map((x) => "cut off: " + x),
+        ...inspect.hyphens().map((x) => "a hyphen for a minus: " + x),
         ...(document.documentElement.scrollWidth > wide ? ["wider than the window"] : []),
         ...(/\b(null|undefined|NaN)\b/.test(document.body.innerText) ? ["a word of the program's: " + document.body.innerText.match(/.*\b(null|undefined|NaN)\b.*/)[0]] : []),
       ];
     }
+    return out;
+  },
+  // hyphens finds levels below zero that are written with a hyphen.
+  hyphens() {
+    const out = [], walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    for (let n; (n = walk.nextNode()); ) if (!n.parentElement.closest("script, style, bdi, code") && /(^|[\s(=])-\d[\d.]*\s?(dB|VU|LU)/.test(n.data)) out.push(n.data.trim().slice(0, 80));
     return out;
   },
   // cut finds buttons whose words do not fit on them, where they are not meant to be shortened.

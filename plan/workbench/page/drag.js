@@ -65,7 +65,7 @@ export function drag(root, { move, aside }) {
     const { nowX: x, nowY: y, view } = held;
     if (y < view.top + edge) root.scrollBy(0, -10);
     else if (y > view.bottom - edge) root.scrollBy(0, 10);
-    held.ghost.style.transform = `translate3d(${x - held.dx}px, ${y - held.dy}px, 0)` + (calm.matches ? "" : " rotate(-1.2deg)");
+    held.ghost.style.translate = `${x - held.dx}px ${y - held.dy}px`;
     const shift = held.scroll - held.top;
     const over = held.targets.find(({ box }) => x >= box.left && x <= box.right && y >= box.top + shift && y <= box.bottom + shift);
     if (over?.el !== held.over) {

@@ -3,12 +3,13 @@
 // drift; a loop is only another order of the same ranges.
 
 const lead = 0.06; // seconds between the first sound being ready and its start
-const first = 0.45; // seconds of the first range, so that play starts soon
+const first = 0.3; // seconds of the first range, so that play starts soon
 const later = 1.5; // seconds of the ranges after it; they grow to that step by step, since each has only what is laid out already as its time to come
 const growth = 1.5;
 const ahead = 5; // seconds that are fetched before they are due
 const fade = 0.012; // time constant of fades between streams, seconds
 const early = 0.8; // seconds of each stream that are fetched before anybody listens
+const abreast = 3; // streams of which that is fetched at a time
 const wakes = 4; // seconds in which a browser with an output for sound has begun to play
 
 export class Engine {
@@ -112,21 +113,30 @@ export class Engine {
     }
   }
 
-  // ready fetches the beginnings of streams, so that play starts at once. Those of another place or another time are forgotten.
-  // It breaks off where wait says so.
+  // ready fetches the beginnings of streams, the first named first, so that play starts at once. Those of another place or another time
+  // are forgotten. It breaks off where wait says so.
   async ready(ids, of, wait) {
     const at = this.at;
     if (this.readied !== of) this.kept.clear();
     this.readied = of;
     for (const [id, k] of this.kept) if (!ids.includes(id) || k.from !== at) this.kept.delete(id);
-    for (const id of ids) {
-      const n = Math.min(Math.round(early * this.rate), this.frames - at);
-      if (this.kept.has(id) || n <= 0) continue;
-      if (wait()) return;
-      const data = await this.bytes(id, at, n);
-      if (this.readied !== of || this.at !== at || this.playing) return;
-      this.kept.set(id, { from: at, n, data });
-    }
+    const n = Math.min(Math.round(early * this.rate), this.frames - at);
+    const missing = n > 0 ? ids.filter((id) => !this.kept.has(id)) : [];
+    const stale = () => this.readied !== of || this.at !== at || this.playing;
+    const fetchNext = async () => {
+      while (missing.length && !wait() && !stale()) {
+        const id = missing.shift(), data = this.bytes(id, at, n);
+        const begun = { from: at, n, data };
+        this.kept.set(id, begun);
+        try {
+          await data;
+        } catch (err) {
+          if (this.kept.get(id) === begun) this.kept.delete(id);
+          throw err;
+        }
+      }
+    };
+    await Promise.all(Array.from({ length: abreast }, fetchNext));
   }
 
   // bytes fetches frames of a stream.
@@ -252,7 +262,7 @@ export class Engine {
     let data;
     if (kept && kept.from === from && kept.n <= end - from) {
       n = kept.n;
-      data = kept.data;
+      data = await kept.data;
     } else {
       v.busy = new AbortController();
       data = await this.bytes(v.id, from, n, v.busy.signal);

@@ -112,18 +112,18 @@ async function aim() {
   await bend();
 }
 
-// prepare fetches how everything begins at this place, so that the first sound comes at once.
+// prepare fetches how everything begins at this place, what is to be heard first, so that the first sound comes at once. It lets the
+// page rest for a moment, unless a press has said that sound is wanted.
+const moment = 100; // ms
 let preparing = 0, prepared = "";
-function prepare() {
+function prepare(pressed = false) {
   const s = session();
-  if (engine.playing || !s.frames || s.mute || document.hidden || store.dragging) return;
+  if (engine.playing || !s?.frames || s.mute || document.hidden || store.dragging) return;
   const all = s.lanes.filter((l) => l.tracks.length).map((l) => files.pair({ pair: l.number }));
-  const lists = [...(all.length <= mostStreams ? all : [files.mix()]), ...(player.target.kind === "mix" ? [] : [heard()])].filter((f) => f.length);
+  const lists = [...(player.target.kind === "mix" ? [] : [heard()]), ...(all.length <= mostStreams ? all : [files.mix()])].filter((f) => f.length);
   const key = [s.made, engine.at, ...lists.map((f) => f.join("\n"))].join("|");
-  if (key === prepared) return;
-  prepared = key;
-  clearTimeout(preparing);
-  preparing = setTimeout(async () => {
+  const fetchNow = async () => {
+    preparing = 0;
     try {
       const ids = await streams(lists);
       engine.frames = s.frames;
@@ -133,7 +133,12 @@ function prepare() {
     } catch {
       prepared = ""; // play will ask again, and say what is wrong
     }
-  }, 250);
+  };
+  if (key === prepared && !(pressed && preparing)) return;
+  prepared = key;
+  clearTimeout(preparing);
+  if (pressed) fetchNow();
+  else preparing = setTimeout(fetchNow, moment);
 }
 
 // streams asks for the ids of sums that have none yet.
@@ -260,7 +265,11 @@ function drawTargets(s) {
 function build(root) {
   const b = (built = {});
   b.play = button("Play", () => player.toggle().catch((e) => say(e.message)), { id: "play", class: "main" });
-  b.play.addEventListener("pointerdown", () => engine.playing || rouse()); // the audio wakes while the finger is down
+  b.play.addEventListener("pointerdown", () => {
+    if (engine.playing || session()?.mute) return;
+    rouse(); // the audio wakes, and what is to be heard is fetched, while the finger is down
+    prepare(true);
+  });
   b.time = h("output.time", { id: "time", "aria-label": "Position" }, "0:00.0");
   b.targets = h("div.targets", { role: "group", "aria-label": "What is heard" });
   b.wave = h("canvas.wave", { id: "wave", role: "slider", tabindex: "0", "aria-label": "Position in the song", "aria-valuemin": "0", "aria-valuenow": "0" });

@@ -99,6 +99,6 @@ function verdict(root) {
   if (!el || !trial) return;
   const used = session().lanes.length;
   el.className = "verdict-rig paper" + (trial.faults.length ? " bad" : "");
-  put(el, trial.faults.length ? h("ul.small", {}, trial.faults.map((f) => h("li", {}, f))) : h("p", {}, h("b", {}, `${plural(trial.pairs.length, "pair is", "pairs are")} free. `), trial.pairs.length < used ? `The sheet has ${used}; take fewer pairs, or free more.` : "", trial.pairs.slice(0, 16).map((p) => `${p.interface} ${p.outputs.join("/")}`).join(", ")),
-    trial.notes.length ? h("ul.small", {}, trial.notes.map((n) => h("li", {}, n))) : null);
+  put(el, trial.faults.length ? h("ul.small", {}, trial.faults.map((f) => h("li", {}, signs(f)))) : h("p", {}, h("b", {}, `${plural(trial.pairs.length, "pair is", "pairs are")} free. `), trial.pairs.length < used ? `The sheet has ${used}; take fewer pairs, or free more.` : "", trial.pairs.slice(0, 16).map((p) => `${p.interface} ${p.outputs.join("/")}`).join(", ")),
+    trial.notes.length ? h("ul.small", {}, trial.notes.map((n) => h("li", {}, signs(n)))) : null);
 }
