@@ -29,6 +29,7 @@ func (c *Comparison) Relations() []Relation {
 		}
 	}
 	slices.SortFunc(out, func(x, y Relation) int { return cmp.Or(cmp.Compare(x.A, y.A), cmp.Compare(x.B, y.B)) })
+	compete(out)
 	return out
 }
 
@@ -39,8 +40,12 @@ func (c *Comparison) judge(p *Pair, v verdict) (Relation, bool) {
 	var kin float64
 	best, sum := hypNone, 0.0
 	other, others := hypNone, 0.0
+	mono := c.sketches[p.A].Channels < 2 && c.sketches[p.B].Channels < 2
 	for k := range v.there {
 		p := v.there[k] + v.back[k]
+		if k == hypSides && !mono {
+			continue // a file with two channels is no side
+		}
 		if k == hypCopy || k == hypSides || k == hypSum || k == hypReturn {
 			kin += p
 			if p > sum {

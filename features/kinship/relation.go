@@ -39,11 +39,12 @@ type Relation struct {
 	PolarityFlipped bool
 	Coherence       float64 // power-weighted mean magnitude-squared coherence at the best lag, 40 Hz to 1.75 kHz; 0..1
 	Share           float64 // of A's power that is a linear image of B, tail included; of a sum, B's part of it; 0..1
-	Confidence      float64 // 0..1: the probability that it is so
+	Confidence      float64 // 0..1: the probability that it is so, by this pair alone
+	Outdone         bool    // the rest of the session has a better explanation; see compete
 }
 
-// Binding reports whether the two must share a pair: a kind that ties, and certain.
-func (r Relation) Binding() bool { return r.Kind.Tie() && r.Confidence >= Binds }
+// Binding reports whether the two must share a pair: a kind that ties, certain, and the best explanation there is.
+func (r Relation) Binding() bool { return r.Kind.Tie() && r.Confidence >= Binds && !r.Outdone }
 
 // Relate compares all tracks and returns what they are to one another, ordered by A, then B. Silent tracks have no relations.
 func Relate(sketches []Sketch) []Relation { return Compare(sketches).Relations() }

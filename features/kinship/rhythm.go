@@ -151,7 +151,7 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 	}
 	shift := float64(best)
 	l, c, h := at(best-1), at(best), at(best+1)
-	if d := l - 2*c + h; d < 0 {
+	if d := l - 2*c + h; d < 0 && c >= l && c >= h { // at the end of the reach there may be a slope and no peak
 		shift += (l - h) / (2 * d)
 		c -= (l - h) * (l - h) / (8 * d)
 	}
