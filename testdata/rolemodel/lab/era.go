@@ -26,8 +26,8 @@ var Eras = []Era{
 	{"now", Shipped, func(string) bool { return true }, 1},
 }
 
-// later is what the second era did not have: loops, layered guitars, and effects on the second half of the sessions.
-var later = []string{"real-loops-", "real-heavy-", "proc-t1", "proc-b10", "proc-e", "proc-x"}
+// later is what the second era did not have: loops, guitars layered or tuned down, and effects on the second half of the sessions.
+var later = []string{"real-loops-", "real-heavy-", "real-metal-", "proc-t1", "proc-b10", "proc-e", "proc-x"}
 
 // Tell tells the whole tracks of the bodies asked for, each by a model that has not met it nor what shares an instrument, a
 // player or a room with it.

@@ -19,7 +19,7 @@ func Material(body string) string {
 	switch {
 	case strings.HasPrefix(body, "song-"):
 		return Materials[0]
-	case strings.HasPrefix(body, "real-loops-"), strings.HasPrefix(body, "real-heavy-"):
+	case strings.HasPrefix(body, "real-loops-"), strings.HasPrefix(body, "real-heavy-"), strings.HasPrefix(body, "real-metal-"):
 		return Materials[3]
 	case strings.HasPrefix(body, "real-"):
 		return Materials[2]

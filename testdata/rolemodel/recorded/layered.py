@@ -4,7 +4,8 @@
   layered.py OUTDIR --root SNAPSHOTS --packages UNPACKED [--only WORD,...] [--rounds 3] [--seed 1]
 
 Drums: beats on one track, beats without their kick, kick and snare, rolls of hats, hits cut up, claps in the snare's place, builds. Guitars: high gain, the
-same part twice and apart, a line above. OUTDIR/real-loops-SOURCE and OUTDIR/real-heavy-SOURCE stay with the source they are made of.
+same part twice and apart, a line above; tuned down and fast. OUTDIR/real-loops-SOURCE, real-heavy-SOURCE and real-metal-SOURCE stay with the source they are
+made of.
 """
 import os
 for v in ('OMP_NUM_THREADS', 'OPENBLAS_NUM_THREADS'):
@@ -158,6 +159,35 @@ def heavy(session, s, root, packages, count, r, responses):
         session.add('electric guitar', st.record(x, r, responses, None, .6, .3), r, what='layers')
 
 
+def metal(session, s, root, packages, count, r, responses):
+    """Strings tuned down by up to an octave, palm mutes and tremolo twice as fast as elsewhere, much gain, two players, hard limited."""
+    store = Store(s['source'], root, packages)
+    ins = Instrument(store, store.list(s['keep']), r, 70)
+    store.close()
+    for _ in range(count):
+        down, fast, length, seed = r.uniform(1, 12), r.uniform(1, 2.2), r.uniform(10, 15), int(r.integers(1 << 31))
+        way, how, sides = str(r.choice(['drive', 'gain', 'gain', 'gain', 'fuzz'])), r.random(), []
+        for k in range(2 if r.random() < .6 else 1):
+            rr = np.random.default_rng(seed)
+            tape, p = pl.Tape(length * fast, rr), pl.Player(ins, rr)
+            p.tune += .06 * k - down - 12 * np.log2(fast)
+            if how < .55:
+                pl.riff(tape, p, how < .35)
+            elif how < .75:
+                pl.tremolo(tape, p)
+            elif how < .9:
+                pl.chords(tape, p, (2, 4), (.1, .9), (0, .004), .03)
+            else:
+                pl.line(tape, p, .6, (.6, 1.1), .1)
+            x = pl.resample(tape.x, 12 * np.log2(fast), None)[:int(length * FS)]  # faster, and at the pitch meant
+            sides.append(st.guitar_amp(x, np.random.default_rng(seed + (k if r.random() < .5 else 0)), way)[0])
+        n = min(map(len, sides))
+        x = sides[0][:n] if len(sides) == 1 else np.stack([y[:n] / st.rms(y) for y in sides], 1)
+        if r.random() < .4:
+            x = np.tanh(r.uniform(.8, 3) * x / st.rms(x) / 3).astype(np.float32)
+        session.add('electric guitar', st.record(x, r, responses, None, .4, .3), r, what='tuned down')
+
+
 def main():
     ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     ap.add_argument('outdir')
@@ -169,20 +199,21 @@ def main():
     a = ap.parse_args()
     responses, done = impulse_responses(a.root, a.packages), {}
     for i, s in enumerate(sources()):
-        kind = {'machine': 'loops', 'guitar': 'heavy'}.get(s['way'])
-        if kind is None or a.only and not any(o in kind + ' ' + s['source'] for o in a.only.split(',')):
-            continue
-        name, t = 'real-%s-%s' % (kind, s['source'].split('/')[-1]), time.time()
-        if kind == 'heavy' and name in done:  # one instrument of each source
-            continue
-        session = done.setdefault(name, Session(a.outdir, name))
-        r = np.random.default_rng([a.seed, i, zlib.crc32(name.encode())])
-        if kind == 'loops':
-            loops(session, s, a.root, a.packages, a.rounds, r, responses)
-        else:
-            heavy(session, s, a.root, a.packages, 4 * a.rounds, r, responses)
-        session.close()
-        print('%-44s %3d tracks, %3.0f s' % (name, len(session.tracks), time.time() - t), flush=True)
+        for kind, way in dict(loops='machine', heavy='guitar', metal='guitar').items():
+            if way != s['way'] or a.only and not any(o in kind + ' ' + s['source'] for o in a.only.split(',')):
+                continue
+            name, t = 'real-%s-%s' % (kind, s['source'].split('/')[-1]), time.time()
+            if kind == 'heavy' and name in done:  # one instrument of each source
+                continue
+            session = done.setdefault(name, Session(a.outdir, name))
+            r = np.random.default_rng([a.seed, i, zlib.crc32(name.encode())])
+            if kind == 'loops':
+                loops(session, s, a.root, a.packages, a.rounds, r, responses)
+            else:
+                make, count = dict(heavy=(heavy, 4 * a.rounds), metal=(metal, 4 * a.rounds + 4))[kind]
+                make(session, s, a.root, a.packages, count, r, responses)
+            session.close()
+            print('%-44s %3d tracks, %3.0f s' % (name, len(session.tracks), time.time() - t), flush=True)
 
 
 if __name__ == '__main__':

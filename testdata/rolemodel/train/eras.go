@@ -28,7 +28,7 @@ func eras(s *lab.Set, w io.Writer) error {
 	}
 	fmt.Fprint(w, "\n## Real recordings, before and now\n\n"+
 		"Told by models that never met the body. \"rendered alone\": shrinkage 15, no recording heard. \"recordings too\": shrinkage 30, odds\n"+
-		"divided by 1.2, without loops, layered guitars and the second half of the tracks through effects. \"now\": what ships. All by the same vector.\n")
+		"divided by 1.2, without loops, guitars layered or tuned down and the second half of the tracks through effects. \"now\": what ships. All by the same vector.\n")
 	titles := append(append([]string(nil), recorded...), allReal, lab.Materials[4])
 	scores := make([][]lab.Score, len(titles))
 	for i, title := range titles {
