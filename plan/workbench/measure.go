@@ -199,6 +199,7 @@ func (s *session) lookOn() {
 		}
 		now := glance(s.folder)
 		s.mu.Lock()
+		s.lookFor()
 		same := equalStamps(now, s.stamps)
 		if err := s.rejoin(); err != nil && err.Error() != told {
 			told = err.Error()
@@ -216,6 +217,18 @@ func (s *session) lookOn() {
 		seen = nil
 		s.takeUp()
 	}
+}
+
+// lookFor says so where the folder is gone, renamed or on a disk that was taken out, and lets it be heard again when it is back.
+func (s *session) lookFor() {
+	_, err := os.Stat(s.folder)
+	away := err != nil
+	if away == s.away {
+		return
+	}
+	s.away = away
+	s.openSound()
+	s.touch()
 }
 
 // glance notes size and time of every audio file; nil where the folder cannot be read.

@@ -64,6 +64,7 @@ type session struct {
 	sweep        *sheet.Sweep
 	sound        *sound
 	mute         string // why there is no sound
+	away         bool   // the folder is not where it was
 	stems        *stemsJob
 
 	habits      *sheet.Habits // by which it is folded; nil for those of the trade

@@ -50,11 +50,16 @@ const frameBytes = 8
 
 // openSound readies the tracks for summing. Where that cannot be, the session works without sound and says why.
 func (s *session) openSound() {
+	var asked map[string][]string
 	if s.sound != nil {
-		s.sound.close()
+		asked = s.sound.close()
 		s.sound = nil
 	}
 	s.mute = ""
+	if s.away {
+		s.mute = fmt.Sprintf("%s is not there any more. Put it back and this page goes on by itself, or open it where it is now; your steps stay in %s", s.folder, s.keep.path)
+		return
+	}
 	if err := s.within(); err != nil {
 		s.mute = err.Error()
 		return
@@ -65,6 +70,15 @@ func (s *session) openSound() {
 		return
 	}
 	s.sound = &sound{session: opened, made: time.Now(), mixes: map[string][]string{}, outline: map[string][]int8{}}
+	there := map[string]bool{}
+	for _, t := range s.tracks {
+		there[t.Profile.File] = true
+	}
+	for id, files := range asked { // what plays goes on, with the tracks that are still there
+		if left := slices.DeleteFunc(files, func(f string) bool { return !there[f] }); len(left) > 0 {
+			s.sound.mixes[id] = left
+		}
+	}
 }
 
 // panGain is the gain of a centred mono track to each side, 0 for that of a sheet without a rig.
@@ -156,8 +170,8 @@ func (s *sound) give(o *opened) error {
 	return errors.Join(errs...)
 }
 
-// close releases the files.
-func (s *sound) close() {
+// close releases the files, and returns the mixes that were asked for.
+func (s *sound) close() map[string][]string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.closed = true
@@ -165,6 +179,7 @@ func (s *sound) close() {
 		o.sum.Close() //nolint:errcheck // opened for reading
 	}
 	s.idle, s.files = nil, 0
+	return s.mixes
 }
 
 // read fills dst with the frames from a place on.

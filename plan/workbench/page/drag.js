@@ -1,6 +1,6 @@
 // Dragging slips and whole buses by mouse, pen and finger. A finger has to rest on a slip for a moment first, so that the
 // page can still be scrolled.
-import { h, calm } from "./dom.js";
+import { h } from "./dom.js";
 import { store, nameOf, changed } from "./store.js";
 
 const slack = 6; // pixels before a press becomes a drag

@@ -1,6 +1,6 @@
 // The page: a head with the leaves, the leaf that is open, a note about what is chosen, and the listening bar.
-import { h, button, ask, calm } from "./dom.js";
-import { store, session, changed, onChange, act, take, refresh, listen, say, lanes } from "./store.js";
+import { h, button, ask, calm, plural } from "./dom.js";
+import { store, session, changed, onChange, act, answered, take, refresh, listen, say, lanes } from "./store.js";
 import { drawStart } from "./start.js";
 import { drawLanes } from "./lanes.js";
 import { drawNote } from "./note.js";
@@ -60,12 +60,29 @@ function drawTop() {
   redo.title = s.at < s.history.length - 1 ? "Redo: " + s.history[s.at + 1].name : "Nothing to redo";
 }
 
-export function travel(by) {
-  const s = session();
-  const to = s.at + by;
-  if (to < 0 || to >= s.history.length) return;
-  say((by < 0 ? "Undone: " : "Done again: ") + s.history[by < 0 ? s.at : to].name);
-  act({ to }, "travel");
+// travel goes back and forth in the history. Presses that come faster than answers are added up, and count from where the acts
+// before them have led.
+let steps = 0, travelling = false;
+export async function travel(by) {
+  steps += by;
+  if (travelling) return;
+  travelling = true;
+  try {
+    for (;;) {
+      await answered();
+      const s = session();
+      if (!s || !steps) break;
+      const to = Math.max(0, Math.min(s.history.length - 1, s.at + steps)), n = Math.abs(to - s.at);
+      steps = 0;
+      if (!n) break;
+      const last = s.history[to < s.at ? to + 1 : to].name;
+      say((to < s.at ? "Undone: " : "Done again: ") + last + (n > 1 ? ` and ${plural(n - 1, "step", "steps")} ${to < s.at ? "after" : "before"} it` : ""));
+      if (!(await act({ to }, "travel"))) break;
+    }
+  } finally {
+    travelling = false;
+    steps = 0;
+  }
 }
 
 async function rename() {

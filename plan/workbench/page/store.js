@@ -86,8 +86,19 @@ export async function post(path, body = {}) {
 
 const waiting = []; // acts that could not be sent
 
+const underway = new Set(); // acts without an answer yet
+
+// answered waits until every act has its answer.
+export const answered = () => Promise.all(underway);
+
 // act does something to the sheet and shows the new state. What cannot be sent waits until the program is back.
-export async function act(what, path = "act") {
+export function act(what, path = "act") {
+  const done = tell(what, path).finally(() => underway.delete(done));
+  underway.add(done);
+  return done;
+}
+
+async function tell(what, path) {
   try {
     take(await post(path, what));
     return true;
