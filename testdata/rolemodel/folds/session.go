@@ -21,6 +21,7 @@ type label struct {
 	Role, Kind        string
 	Atom              string
 	Silent            bool
+	Source            []string // what a copy, a parallel or a return was made from
 	variant           map[string]string
 }
 
@@ -33,6 +34,7 @@ type reference struct {
 type session struct {
 	name      string
 	tracks    []label
+	sides     [][]string // files that are the two sides of one sound
 	reference map[string]reference
 	kept
 }
@@ -50,12 +52,13 @@ func load(dir, path string) (*session, error) {
 	}
 	var labels struct {
 		Tracks    []label
+		Sides     [][]string `json:"lr_pairs"`
 		Reference map[string]reference
 	}
 	if err := json.Unmarshal(b, &labels); err != nil {
 		return nil, err
 	}
-	s := &session{name: filepath.Base(dir), tracks: labels.Tracks, reference: labels.Reference}
+	s := &session{name: filepath.Base(dir), tracks: labels.Tracks, sides: labels.Sides, reference: labels.Reference}
 	for i, t := range s.tracks {
 		s.tracks[i].variant = map[string]string{"named": t.File, "mixed": t.Mixed, "anon": t.Anon}
 	}
