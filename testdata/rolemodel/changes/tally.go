@@ -139,6 +139,9 @@ func sureness(p float64) string {
 // Markdown writes tables: by change, by what the track is, by how sure the ears were, and which elements moved.
 func (y *Tally) Markdown() string {
 	var b strings.Builder
+	stayed, ofFile := y.OfFile()
+	stayedHalf, ofHalf := y.OfHalves()
+	fmt.Fprintf(&b, "The family stays after %d of %d changes of the file, and in %d of %d halves.\n\n", stayed, ofFile, stayedHalf, ofHalf)
 	y.byChange(&b)
 	b.WriteString("\n| is | file changes | halves | what it was taken for before and after a change of the file |\n|---|---:|---:|---|\n")
 	seen := map[string]bool{}
@@ -155,11 +158,12 @@ func (y *Tally) Markdown() string {
 	}
 	fmt.Fprintf(&b, "\n| change | elements moved by more than half a spread | most often |\n|---|---:|---|\n")
 	for _, c := range All {
-		n, total, by := y.measured[c.Name], 0, map[string]int{}
+		moved, n := y.Moved(c.Name)
+		total, by := 0, map[string]int{}
 		if n == 0 {
 			continue
 		}
-		for e, far := range y.far[c.Name] {
+		for e, far := range moved {
 			total += far
 			by[timbre.Names[e]] = int(100*float64(far)/float64(n) + 0.5)
 		}
