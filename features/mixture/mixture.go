@@ -1,10 +1,11 @@
 // Package mixture finds out whether a track is a sum of other tracks: a mix, a print, a stem, a bus.
 //
-// In go the sketches of all tracks (package kinship), of which only the envelopes in 24 bands are used; out comes for each
+// In go the sketches of all tracks (package kinship), first of all their envelopes in 24 bands; out comes for each
 // track how well a sum of the others explains it, and which. The model: in each band and half second the power of a sum is the
 // sum of the powers of its members, each times a constant gain (members are taken as incoherent), times a gain per band (an
 // equaliser), times a gain per moment (a limiter or compressor). Gains are found by non-negative least squares on relative
-// errors; what is left is given in decibels.
+// errors; what is left is given in decibels. Where that fails by little, waveforms are tried (kinship.Mixed): voices in unison are
+// not incoherent.
 //
 // Sources: non-negative least squares by coordinate descent (Franc, Hlavac and Navara 2005); additivity of power for
 // incoherent signals is a textbook fact.

@@ -103,7 +103,7 @@ func Look(sketches []kinship.Sketch) *Survey {
 	s.Sums = g.sums(live, by)
 	var full []int // positions in live
 	for n, i := range live {
-		if _, sum := s.Sums[i]; !sum && by[n].looked && s.Textures[i].Breadth >= 19 && s.Textures[i].Sounding > 0.5 {
+		if _, sum := s.Sums[i]; !sum && by[n].looked && s.Textures[i].Breadth >= 16 && s.Textures[i].Sounding > 0.5 {
 			full = append(full, n)
 		}
 	}
@@ -118,6 +118,7 @@ func Look(sketches []kinship.Sketch) *Survey {
 	for k, n := range full {
 		s.Loose[live[n]] = loose[k]
 	}
+	s.addUp(sketches, live)
 	return s
 }
 

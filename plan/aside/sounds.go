@@ -61,6 +61,10 @@ func (s *search) texture(i int) string {
 	return fmt.Sprintf("%.0f of 24 bands sound at once, %.0f %% of the time", t.Breadth, 100*t.Sounding)
 }
 
+// wholeBreadth is the number of bands, of 24, that a whole piece of music fills at once; what fills fewer is asked about at most, for
+// a rich synthesiser may be as broad.
+const wholeBreadth = 19
+
 // reference finds a whole piece of music that the other tracks do not explain.
 func (s *search) reference(i int, named Kind) Finding {
 	if _, sum := s.sums[i]; sum || len(s.Live) < 4 {
@@ -84,7 +88,11 @@ func (s *search) reference(i int, named Kind) Finding {
 	if named == "" && s.Names && s.Hints[i].Known() > 0.5 {
 		score -= 3
 	}
-	return Finding{Kind: Reference, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("a whole piece of music that the other tracks do not add up to: %s, %.1f LUFS", s.texture(i), float64(s.Tracks[i].Profile.IntegratedLUFS))}
+	certainty := 0.99 * odds(score)
+	if named != Reference && s.look.Textures[i].Breadth < wholeBreadth {
+		certainty = min(certainty, Certain-0.05)
+	}
+	return Finding{Kind: Reference, Certainty: certainty, Reason: fmt.Sprintf("a whole piece of music that the other tracks do not add up to: %s, %.1f LUFS", s.texture(i), float64(s.Tracks[i].Profile.IntegratedLUFS))}
 }
 
 // click finds ticks on one grid from end to end.
