@@ -20,9 +20,10 @@ var (
 )
 
 const (
-	zeroLag    = 8    // index of lag 0 in tailLags
-	compact    = 0.8  // sharpness: springs 0.69, halls 0.2-0.5
-	passScore  = 0.02 // of the screening
+	zeroLag    = 8     // index of lag 0 in tailLags
+	compact    = 0.8   // sharpness: springs 0.69, halls 0.2-0.5
+	farBehind  = 40e-3 // seconds: further than microphones of one room lie apart; an echo
+	passScore  = 0.02  // of the screening
 	likeRhythm = 0.25
 	leastAbove = 0.2
 	likeTimbre = 6.5 // dB of band profile; doubles of guitars and voices 0.8-3.5
@@ -52,6 +53,7 @@ type Pair struct {
 	Steadiness float64     // how alike the envelopes run: lower quartile over the bands of the correlation in dB
 	FollowsA   float64     // how well B's envelope runs along with A's with a tail, see follows
 	FollowsB   float64     // and A's with B's
+	Echoed     float64     // what the changes of level have in common at that lag, 0..1
 	Profile    float64     // mean difference of the bands' peak levels in dB, level apart
 }
 
@@ -62,7 +64,9 @@ type Comparison struct {
 	outlines []outline
 	traits   []traits
 	levels   [][]float32 // power of the frames of the outlines re the loudest
+	moves    [][]changes // of the levels, per track
 	members  map[[2]int]member
+	rivals   map[[2]int]rival // of {source, derived}
 	contexts []context
 	shared   [][]float64 // see company
 }
@@ -88,7 +92,9 @@ func Compare(sketches []Sketch) *Comparison {
 	third := c.follow(gains)
 	c.lookAtTracks()
 	c.members = sumsOf(c.pairs, third)
+	c.rivals = rivalsOf(c.pairs, third)
 	c.contexts, c.shared = contexts(c.pairs, len(sketches)), company(c.pairs, len(sketches))
+	c.moves = nil
 	return c
 }
 
@@ -103,6 +109,7 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []look {
 		}
 	}
 	moves := make([][]changes, len(c.sketches))
+	c.moves = moves
 	parallel(cores.Most(), len(sounding), func(_, k int) {
 		i := sounding[k]
 		moves[i] = rhythms(&c.sketches[i], gains[i])
@@ -303,9 +310,16 @@ func (c *Comparison) refine(p *Pair, x *cross, m *matching) {
 	p.Coherence = x.coherence(0)
 	p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = x.delay(0)
 	p.LagSeconds += float64(x.lags[0]*fine.size/2) / waveRateHz
-	p.Steadiness, p.Profile = m.likeness(a, b)
+	p.Echoed = atLag(c.moves[p.A], c.moves[p.B], min(a.Keep, b.Keep), p.LagSeconds)
+	if lag := math.Abs(p.LagSeconds); lag > farBehind {
+		late := *a
+		late.StartSeconds += p.LagSeconds
+		p.Steadiness, p.Profile = m.likeness(&late, b)
+	} else {
+		p.Steadiness, p.Profile = m.likeness(a, b)
+	}
 	p.FollowsA, p.FollowsB = p.Steadiness, p.Steadiness // a sharp peak has no tail
-	if p.Sharpness < compact {
+	if p.Sharpness < compact || math.Abs(p.LagSeconds) > farBehind {
 		p.FollowsA, _ = m.follows(a, b, max(p.LagSeconds, 0))
 		p.FollowsB, _ = m.follows(b, a, max(-p.LagSeconds, 0))
 	}

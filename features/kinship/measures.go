@@ -18,6 +18,7 @@ var Measures = []string{
 	"range_apart", "crest_apart", "bright_apart", "width_apart", "active_apart", "floor_apart", "company", "mono_coherence", "mono_steady", "mono_company",
 	"sources", "sources_back", "sources_share", "rank_coherence", "rank_share", "alone_rhythm", "alone_coherence",
 	"grid", "grid_coherence", "grid_share", "grid_share_back", "grid_sharp", "grid_rhythm", "grid_steady", "grid_partials", "grid_tail", "grid_explained",
+	"echoed", "echoed_far", "echo_share", "echo_sharp", "beyond", "beyond_share", "rival", "rival_share", "rival_beyond", "through", "through_back", "heard", "heard_share", "heard_tail",
 }
 
 // context is what the other pairs say about a track.
@@ -104,6 +105,11 @@ func (c *Comparison) vector(p *Pair, from int) []float64 {
 	if p.Flipped {
 		polarity = 1
 	}
+	far := 0.0
+	if o.lag > farBehind {
+		far = 1
+	}
+	rv, rvBack := c.rivals[[2]int{o.from, o.to}], c.rivals[[2]int{o.to, o.from}]
 	sum, sumBack := c.members[[2]int{o.from, o.to}], c.members[[2]int{o.to, o.from}]
 	return []float64{
 		p.Coherence, math.Log10(lag*1e3 + 0.01), behind, p.Sharpness, math.Log(max(p.Prominence, 1)), p.Steadiness, min(p.Profile, 15),
@@ -120,6 +126,7 @@ func (c *Comparison) vector(p *Pair, from int) []float64 {
 		math.Abs(v.rangeDB - u.rangeDB), math.Abs(v.crest - u.crest), math.Abs(v.bright - u.bright), math.Abs(v.width - u.width), math.Abs(v.active - u.active), math.Abs(v.floorDB - u.floorDB), company, mono * p.Coherence, mono * p.Steadiness, mono * company,
 		math.Log1p(float64(cv.sources)), math.Log1p(float64(cu.sources)), math.Log1p(float64(cv.sources)) * o.total, rank * p.Coherence, rank * o.total, alone * r.match, alone * p.Coherence,
 		grid, grid * p.Coherence, grid * o.total, grid * back.total, grid * p.Sharpness, grid * r.match, grid * p.Steadiness, grid * p.partials.same, grid * o.tail(), grid * sum.explained,
+		p.Echoed, far * p.Echoed, far * o.total, far * p.Sharpness, rv.beyond, rv.beyond * o.total, rv.coherence, rv.share, rv.beyond * rv.coherence, rv.through, rvBack.through, rv.heard, rv.heard * o.total, rv.heard * o.tail(),
 	}
 }
 

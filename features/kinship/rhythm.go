@@ -159,3 +159,46 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 	r.still = max(at(0), 0)
 	return r
 }
+
+// atLag correlates the changes of both tracks with the second later by lag seconds, of any length: as far as an echo
+// lies behind. The highest value within 16 ms counts, 0..1.
+func atLag(a, b []changes, keep, lag float64) float64 {
+	var pa, pb float64
+	sum := make([]complex128, rhythmTop)
+	for _, y := range b {
+		if priority(y.index) < keep {
+			pb += y.power
+		}
+	}
+	for _, x := range a {
+		if priority(x.index) >= keep {
+			continue
+		}
+		pa += x.power
+		for len(b) > 0 && b[0].index < x.index {
+			b = b[1:]
+		}
+		if len(b) == 0 || b[0].index != x.index {
+			continue
+		}
+		for k, u := range x.bins {
+			sum[k] += complex128(b[0].bins[k]) * cmplx.Conj(complex128(u))
+		}
+	}
+	if !(pa > 0) || !(pb > 0) {
+		return 0
+	}
+	best := 0.0
+	for step := -4; step <= 4; step++ {
+		turn := 2 * math.Pi * (lag*waveRateHz/rhythmHop + float64(step)) / rhythmSize
+		re, im := 1.0, 0.0
+		sin, cos := math.Sincos(turn)
+		var v float64
+		for _, s := range sum {
+			v += real(s)*re - imag(s)*im
+			re, im = re*cos-im*sin, re*sin+im*cos
+		}
+		best = max(best, v)
+	}
+	return min(2*best/(rhythmSize*math.Sqrt(pa*pb)), 1)
+}

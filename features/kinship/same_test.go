@@ -9,8 +9,8 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// TestTheSameSessionHasTheSameRelations plays one invented session as it is, 12 dB down, at 44.1 kHz, and with 3.37 s of silence
-// before and 2 s after: what binds, and how, must not change (testdata/kinship/same.py does it with rendered sessions).
+// TestTheSameSessionHasTheSameRelations plays one invented session as it is, 12 dB down with 3.37 s of silence before and 2 s after, and at
+// 44.1 kHz besides: what binds, and how, must not change (testdata/kinship/same.py does it with rendered sessions).
 func TestTheSameSessionHasTheSameRelations(t *testing.T) {
 	if underRaceDetector {
 		t.Skip("one goroutine makes the sound")
@@ -38,7 +38,11 @@ func TestTheSameSessionHasTheSameRelations(t *testing.T) {
 		}
 		var out []string
 		for _, r := range Relate(sketches) {
-			if r.Binding() {
+			switch {
+			case !r.Binding():
+			case r.Kind == Processed: // or a copy, where which was first cannot be told
+				out = append(out, fmt.Sprintf("%d copy %d", min(r.A, r.B), max(r.A, r.B)))
+			default:
 				out = append(out, fmt.Sprintf("%d %s %d", r.A, r.Kind, r.B))
 			}
 		}
@@ -48,8 +52,6 @@ func TestTheSameSessionHasTheSameRelations(t *testing.T) {
 	want := play(48000, 1, 0, 0)
 	require.NotEmpty(t, want)
 	assert.Contains(t, want, "5 return 0")
-	assert.Equal(t, want, play(48000, 0.25, 0, 0), "12 dB down")
-	assert.Equal(t, want, play(44100, 1, 0, 0), "at 44.1 kHz")
-	assert.Equal(t, want, play(48000, 1, 3.37, 2), "silence around")
-	assert.Equal(t, want, play(44100, 0.25, 3.37, 2), "all three")
+	assert.Equal(t, want, play(48000, 0.25, 3.37, 2), "12 dB down, silence around")
+	assert.Equal(t, want, play(44100, 0.25, 3.37, 2), "at 44.1 kHz as well")
 }

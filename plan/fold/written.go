@@ -100,12 +100,15 @@ func (s *Session) Sheet(g *Grouping) (*sheet.Sheet, error) {
 	return doc, nil
 }
 
-// relations writes down what was found between the tracks.
+// relations writes down what was found between the tracks. A return binds to the one source that it follows.
 func (s *Session) relations() []sheet.Relation {
 	out := []sheet.Relation{}
 	file := func(i int) string { return s.Tracks[i].Profile.File }
-	said := map[[2]int]bool{}
+	said, followed := map[[2]int]bool{}, map[[2]int]bool{}
 	for _, t := range s.Ties {
+		if t.Relation.Kind == kinship.Return {
+			followed[[2]int{t.A, t.B}] = true
+		}
 		if t.ByName {
 			said[[2]int{min(t.A, t.B), max(t.A, t.B)}] = true
 			out = append(out, sheet.Relation{A: file(t.A), B: file(t.B), Kind: kinship.Sides.String(), Binding: true, Certainty: sidesByName, Share: 1})
@@ -115,8 +118,11 @@ func (s *Session) relations() []sheet.Relation {
 		if said[[2]int{min(r.A, r.B), max(r.A, r.B)}] {
 			continue
 		}
-		p := s.certainty(r)
-		out = append(out, sheet.Relation{A: file(r.A), B: file(r.B), Kind: r.Kind.String(), Binding: s.binds(r), Certainty: sheet.Round(p, 3), Share: sheet.Round(min(max(r.Share, 0), 1), 3)})
+		p, binds := s.certainty(r), s.binds(r)
+		if r.Kind == kinship.Return {
+			binds = followed[[2]int{r.A, r.B}]
+		}
+		out = append(out, sheet.Relation{A: file(r.A), B: file(r.B), Kind: r.Kind.String(), Binding: binds, Certainty: sheet.Round(p, 3), Share: sheet.Round(min(max(r.Share, 0), 1), 3)})
 	}
 	return out
 }

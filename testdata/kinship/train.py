@@ -78,6 +78,16 @@ def compact(d, seed=1):
 def coarse(v): h = v.astype(np.float16); u = h.view(np.uint16); u &= 0xFFC0; return h  # four bits of fraction pack well; the committed table saw ten
 
 
+def keep(path, d):
+    d = {k: (coarse(v) if v.dtype == np.float32 else v) for k, v in d.items()}; back = d.pop('back'); np.savez_compressed(path, **d); np.savez_compressed(path.replace('.npz', '-back.npz'), back=back)  # two files of a handy size
+
+
+def load(path):
+    d = {}
+    for p in (path, path.replace('.npz', '-back.npz')): z = np.load(p); d.update({k: (z[k].astype(np.float32) if z[k].dtype == np.float16 else z[k]) for k in z.files})
+    return d
+
+
 # ---- the model
 def knots(d): Z = np.concatenate([d['there'], d['back']]); return [sorted(set(np.round(np.quantile(z, [.25, .5, .7, .85, .95]), 4))) for z in Z.T]
 
@@ -143,8 +153,8 @@ def report(P, d, title, binds=.9):
 
 if __name__ == '__main__':
     ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('--pairs'); ap.add_argument('--labels', nargs='*', default=[]); ap.add_argument('--vectors', required=True); ap.add_argument('--write'); ap.add_argument('--shrink', type=float, default=10.); ap.add_argument('--wrong', action='store_true'); ap.add_argument('--folds', type=int, default=6); a = ap.parse_args()
-    if a.pairs: d = compact(read(a.pairs, a.labels)); np.savez_compressed(a.vectors, **{k: (coarse(v) if v.dtype == np.float32 else v) for k, v in d.items()})
-    z = np.load(a.vectors); d = {k: (z[k].astype(np.float32) if z[k].dtype == np.float16 else z[k]) for k in z.files}; kn = knots(d); use = d['kind'] != MASK; print(len(use), 'pairs;', {HYP[k]: int((d['kind'] == k).sum()) for k in range(7)})
+    if a.pairs: keep(a.vectors, compact(read(a.pairs, a.labels)))
+    d = load(a.vectors); kn = knots(d); use = d['kind'] != MASK; print(len(use), 'pairs;', {HYP[k]: int((d['kind'] == k).sum()) for k in range(7)})
     groups = np.array([group(s) for s in d['session']]); names = np.unique(groups); np.random.default_rng(5).shuffle(names); P = np.zeros((len(use), 10))
     for f in range(a.folds): out = np.isin(groups, names[f::a.folds]); P[out] = predict(fit(d, use & ~out, a.shrink, kn), kn, d, out)
     sub = lambda m: {k: (v[m] if k != 'names' else v) for k, v in d.items()}; print('log loss', -np.mean(np.log((P * targets(np.maximum(d['kind'], 0), d['way'])).sum(1)[use] + 1e-9)))
