@@ -70,7 +70,7 @@ func misfitCount(n int) string {
 
 func (p *printer) misfits(list []sheet.Misfit) {
 	for _, m := range list {
-		p.line("  %s: pair %d (%s) -> pair %d (%s), %.0f %% sure", m.File, m.On, m.OnName, m.Suggested, m.SuggestedName, 100*m.Certainty)
+		p.item("  ", fmt.Sprintf("%s: pair %d (%s) -> pair %d (%s), %.0f %% sure", m.File, m.On, m.OnName, m.Suggested, m.SuggestedName, 100*m.Certainty))
 		for _, r := range m.Reasons {
 			p.item("      ", r.Text())
 		}
