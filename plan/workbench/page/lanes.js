@@ -124,7 +124,7 @@ function drawLaneHead(parts, lane, s) {
     h("div.who", {}, h("span.badge", { class: `p${lane.hue}` }, String(lane.number)),
       h("button.lanename", { type: "button", "data-do": "name", title: "Give the pair another name", onclick: () => namePair(lane) }, h("bdi", {}, lane.name))),
     h("p.out", {}, `${lane.device ? lane.device + " " : ""}outputs ${lane.outputs[0]}/${lane.outputs[1]} · ${plural(lane.tracks.length, "track", "tracks")}`),
-    h("p.load", {}, !lane.tracks.length ? "free" : load ? [h("span", {}, `loud ${db(load.loud_vu, true)} VU`), " ", h("span", {}, `peak ${db(load.true_peak_dbtp)} dBTP`), load.overs ? h("span.alarmed", {}, `clips ${load.overs === 1 ? "once" : load.overs.toLocaleString("en") + " times"}`) : null] : s.loads === "measuring" ? "measuring …" : lane.lufs === null ? "" : `${db(lane.lufs)} LUFS`),
+    h("p.load", {}, !lane.tracks.length ? "free" : load ? [h("span", {}, `loud ${db(load.loud_vu, true)} VU`), " ", h("span", {}, `peak ${db(load.true_peak_dbtp, true)} dBTP`), load.overs ? h("span.alarmed", {}, `clips ${load.overs === 1 ? "once" : load.overs.toLocaleString("en") + " times"}`) : null] : s.loads === "measuring" ? "measuring …" : lane.lufs === null ? "" : `${db(lane.lufs)} LUFS`),
     h("div.row", {},
       button(on ? "Heard" : "Hear", () => hear({ kind: "pair", pair: lane.number }), { "aria-pressed": String(on), "data-do": "hear", disabled: !lane.tracks.length, "aria-label": `Hear pair ${lane.number}, ${lane.name}` }),
       button(lane.locked ? "Locked" : "Lock", () => act({ do: "lock pair", pair: lane.number, on: !lane.locked }), { "aria-pressed": String(lane.locked), "data-do": "lock", "aria-label": `Lock pair ${lane.number}`, title: "A new fold leaves a locked pair as it is" }),

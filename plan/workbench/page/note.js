@@ -59,7 +59,7 @@ function one(s, file) {
   const t = track(file), at = slip(file), a = store.argument?.file === file ? store.argument : null;
   if (!t) return null;
   const m = t.measured;
-  const facts = [["loudness", db(m.integrated_lufs) + " LUFS"], ["true peak", db(m.true_peak_dbtp) + " dBTP"], ["crest factor", db(m.crest_db) + " dB"], ["centroid", hertz(m.centroid_hz)], ["strong in", t.shape], ["sounds", percent(m.active_share) + " of the time"]];
+  const facts = [["loudness", db(m.integrated_lufs) + " LUFS"], ["true peak", db(m.true_peak_dbtp, true) + " dBTP"], ["crest factor", db(m.crest_db) + " dB"], ["centroid", hertz(m.centroid_hz)], ["strong in", t.shape], ["sounds", percent(m.active_share) + " of the time"]];
   const lane = at?.lane, next = a?.next ? lanes()[a.next - 1] : null;
   return h("section.one", { class: lane ? `p${lane.hue}` : "" },
     h("h2", {}, h("button.lanename", { type: "button", "data-do": "name", title: "Give the track another name", onclick: () => nameTrack(t) }, h("bdi", {}, t.name))),
@@ -158,7 +158,7 @@ function newsOf(n) {
   const line = (files, what) => files.length ? h("li", {}, h("b", {}, named(files)), " " + what) : null;
   return h("section.news", {}, h("h2", {}, "Tracks have changed"),
     h("ul.small", {}, line(n.came, n.came.length === 1 ? "is new; it joined its like" : "are new; they joined their like"), line(n.went, n.went.length === 1 ? "is gone" : "are gone"),
-      n.changed.map((d) => h("li", {}, h("b", {}, nameOf(d.file)), ` ${db(d.lufs_before)} → ${db(d.lufs)} LUFS, peak ${db(d.true_peak_before_dbtp)} → ${db(d.true_peak_dbtp)} dBTP` + (d.role !== d.role_before ? `, heard as ${d.role} instead of ${d.role_before}` : "")))),
+      n.changed.map((d) => h("li", {}, h("b", {}, nameOf(d.file)), ` ${db(d.lufs_before)} → ${db(d.lufs)} LUFS, peak ${db(d.true_peak_before_dbtp, true)} → ${db(d.true_peak_dbtp, true)} dBTP` + (d.role !== d.role_before ? `, heard as ${d.role} instead of ${d.role_before}` : "")))),
     button("Good", async () => {
       const { post } = await import("./store.js");
       await post("seen").catch((e) => say(e.message));
