@@ -15,17 +15,25 @@ export function drawStart(root) {
     listingFor = "asked";
     look("");
   }
-  root.replaceChildren(h("div.start", {},
-    h("div.hello", {}, h("p.mark.big", { "aria-hidden": "true" }, h("i"), h("i"), h("i")), h("h1", {}, "Which tracks are to be folded?"),
+  // the upper part stays as it is while a folder is listed below it, so that a press on it is not lost
+  const above = JSON.stringify([store.state.trouble, store.state.demo, session()?.title]);
+  let start = root.querySelector(".start");
+  if (start?.above !== above) {
+    start = h("div.start", {}, h("div.hello", {}, h("p.mark.big", { "aria-hidden": "true" }, h("i"), h("i"), h("i")), h("h1", {}, "Which tracks are to be folded?"),
       h("p.question", {}, "A folder with one file per track, all exported from the same start. Nothing in it is changed."),
       store.state.trouble ? h("p.alarmed", { role: "alert" }, store.state.trouble) : null,
       h("div.row", {}, store.state.demo ? button("Try the demo", () => post("demo").catch((e) => say(e.message)), { class: "main", id: "demo" }) : null,
         session() ? button("Back to " + session().title, () => import("./main.js").then((m) => m.open("lanes"))) : null),
-      store.state.demo ? h("p.hint", {}, "An invented song of 33 tracks, made on this computer in a few seconds.") : null),
+      store.state.demo ? h("p.hint", {}, "An invented song of 33 tracks, made on this computer in a few seconds.") : null));
+    start.above = above;
+    root.replaceChildren(start);
+  }
+  while (start.children.length > 1) start.lastChild.remove();
+  start.append(...[
     store.state.recent.length ? h("section", {}, h("h2", {}, "Lately"), h("ul.recent", {}, store.state.recent.map((r) => h("li", {}, h("button.paper", { type: "button", onclick: () => openPath(r.folder) }, h("b", {}, r.title), h("span", {}, `${plural(r.tracks, "track", "tracks")} · ${r.folder}`)))))) : null,
     h("section", {}, h("h2", {}, "A folder"),
       h("form.path", { onsubmit: (e) => (e.preventDefault(), openPath(new FormData(e.target).get("path"))) }, h("label", {}, h("span.away", {}, "Path of a folder or a sheet"), h("input", { name: "path", type: "text", spellcheck: "false", autocomplete: "off", placeholder: "path of a folder, or of a sheet", value: folder?.path || "" })), h("button", { type: "submit" }, "Open")),
-      folder ? folders() : null)));
+      folder ? folders() : null)].filter(Boolean));
 }
 
 function folders() {
