@@ -139,12 +139,24 @@ func (s *search) talkback(i int, named Kind) Finding {
 		}
 	}
 	switch {
+	case named == Talkback && s.instrument(i) > 0.7:
+		score += 2 // "TB 1" is a trombone as well
 	case named == Talkback:
 		score += 5
 	case s.Names && s.Hints[i].Known() > 0.5:
 		score -= 4
 	}
 	return Finding{Kind: Talkback, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("speech now and then: it sounds %.0f %% of the time, its level moves by %.0f dB", 100*p.ActiveShare, t.Varies)}
+}
+
+// instrument is the probability of the pitched instrument that the ears think likeliest, voices apart.
+func (s *search) instrument(i int) (best float64) {
+	for role, p := range s.Beliefs[i] {
+		if !isKit(role) && role != "lead vocal" && role != "backing vocal" {
+			best = max(best, p)
+		}
+	}
+	return best
 }
 
 // tone finds a sine, or several after one another, at a steady level.

@@ -166,3 +166,14 @@ func TestSidesGluedToAnyWord(t *testing.T) {
 	assert.Equal(t, hints[0].Stem, hints[1].Stem)
 	assert.Equal(t, hints[2].Stem, hints[3].Stem)
 }
+
+// Four of anything are a quartet: of strings most often, but voices and saxophones have theirs (common practice, no source), so
+// that the name leaves room for what is heard.
+func TestAQuartetNeedNotBeOfStrings(t *testing.T) {
+	h := Parse([]string{"Quartet 1.wav"})[0]
+	role, _ := h.Best()
+	assert.Equal(t, "strings", role)
+	assert.Greater(t, h.Role["backing vocal"], 0.1)
+	assert.Greater(t, h.Role["horns"], 0.1)
+	assert.Less(t, Parse([]string{"String Quartet.wav"})[0].Role["backing vocal"], 0.02)
+}
