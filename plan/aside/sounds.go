@@ -139,7 +139,7 @@ func (s *search) talkback(i int, named Kind) Finding {
 		}
 	}
 	switch {
-	case named == Talkback && s.instrument(i) > 0.7:
+	case named == Talkback && s.instrument(i) > 0.85:
 		score += 2 // "TB 1" is a trombone as well
 	case named == Talkback:
 		score += 5

@@ -177,3 +177,15 @@ func TestAQuartetNeedNotBeOfStrings(t *testing.T) {
 	assert.Greater(t, h.Role["horns"], 0.1)
 	assert.Less(t, Parse([]string{"String Quartet.wav"})[0].Role["backing vocal"], 0.02)
 }
+
+// A return through a room is the return of what leads, and no microphone in a drum room (common practice, no source).
+func TestTheRoomOfALeadIsNoDrumRoom(t *testing.T) {
+	names := []string{"Ret Lead Room.wav", "Kick.wav", "Snare.wav", "Lead.wav", "Bgv 1.wav", "Drum Room.wav", "Drums - Over left.wav"}
+	h := Parse(names)
+	assert.Equal(t, "return", h[0].Kind)
+	assert.Less(t, h[0].Role["room"], 0.1)
+	role, _ := h[5].Best()
+	assert.Equal(t, "room", role)
+	role, _ = h[6].Best()
+	assert.Equal(t, "overhead", role)
+}

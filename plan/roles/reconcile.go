@@ -140,6 +140,11 @@ func foreground(score map[string]float64, said float64, voice bool, company map[
 		score["lead vocal"] += 1.5
 		return
 	}
+	// Ret Lead Room: what leads, through a room; the microphones in the room lead nothing.
+	if score["@return"] >= returns && score["@lead"] > 0 && said > 0 && said == score["room"] {
+		score["room"] = 0
+		return
+	}
 	if said >= 2.4 || score["@part"] > 0 {
 		return
 	}
