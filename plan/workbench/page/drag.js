@@ -79,7 +79,7 @@ export function drag(root, { move, aside }) {
     if (!held) return;
     clearTimeout(held.timer);
     cancelAnimationFrame(held.frame);
-    const { ghost, over, files } = held;
+    const { ghost, over, files, nowX, nowY } = held;
     const id = held.id;
     held = null;
     store.dragging = false;
@@ -89,12 +89,14 @@ export function drag(root, { move, aside }) {
     over?.classList.remove("under");
     if (!ghost) return;
     ghost.remove();
+    const there = over?.getBoundingClientRect(); // another window may have folded anew meanwhile: only what lies below the hand is meant
+    const meant = there && nowX >= there.left && nowX <= there.right && nowY >= there.top && nowY <= there.bottom;
     // the click that ends a drag is no choice
     const swallow = (e) => (e.stopPropagation(), e.preventDefault());
     addEventListener("click", swallow, { capture: true, once: true });
     setTimeout(() => removeEventListener("click", swallow, true), 50);
     changed(); // what waited for the end of the drag goes on
-    if (!take || !over) return;
+    if (!take || !meant) return;
     if (over.classList.contains("asides")) aside(files);
     else move(files, +over.dataset.pair);
   }
