@@ -17,7 +17,7 @@ import (
 // rooms lists the packages below plan. What stands lower may import what stands higher, never the reverse.
 var rooms = []string{
 	"sheet", "glossary", "trade", "habits", "homes", "roles", "ears", "company", "aside", "fold", "check", "explain",
-	"rig", "channel", "patch", "stems", "levels", "lesson", "report", "curves", "serve", "linecheck", "printcheck", "steps", "workbench",
+	"curves", "rig", "channel", "patch", "stems", "levels", "lesson", "report", "serve", "linecheck", "printcheck", "steps", "workbench",
 }
 
 // sheetOnly lists the rooms that live on the saved document alone: of those that make it they import nothing.

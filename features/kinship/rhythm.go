@@ -96,10 +96,9 @@ func newMatcher() *matcher {
 	return &matcher{fft.New(rhythmBack), make([]complex64, rhythmTop), make([]float32, rhythmBack), make([]float32, rhythmBack)}
 }
 
-// compare correlates the pieces that both sketches would have kept; where only one of them sounds, the other is silent.
-func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
-	clear(m.sum)
-	var pa, pb float64
+// common adds to sum, bin by bin, what the pieces of both tracks have in common, and returns the power of either's pieces. Counted are
+// the pieces that both sketches would have kept; where only one of the tracks sounds, the other is silent.
+func common(sum []complex64, a, b []changes, keep float64) (pa, pb float64) {
 	for _, y := range b {
 		if priority(y.index) < keep {
 			pb += y.power
@@ -116,13 +115,19 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 		if len(b) == 0 || b[0].index != x.index {
 			continue
 		}
-		y := &b[0]
-		v := y.bins[:len(x.bins)]
+		v := b[0].bins[:len(x.bins)]
 		for k, u := range x.bins {
 			// y conj(x)
-			m.sum[k] += complex(real(v[k])*real(u)+imag(v[k])*imag(u), imag(v[k])*real(u)-real(v[k])*imag(u))
+			sum[k] += complex(real(v[k])*real(u)+imag(v[k])*imag(u), imag(v[k])*real(u)-real(v[k])*imag(u))
 		}
 	}
+	return pa, pb
+}
+
+// compare correlates the pieces that both sketches would have kept; where only one of them sounds, the other is silent.
+func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
+	clear(m.sum)
+	pa, pb := common(m.sum, a, b, keep)
 	if !(pa > 0) || !(pb > 0) {
 		return r
 	}
@@ -163,28 +168,8 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 // atLag correlates the changes of both tracks with the second later by lag seconds, of any length: as far as an echo
 // lies behind. The highest value within 16 ms counts, 0..1.
 func atLag(a, b []changes, keep, lag float64) float64 {
-	var pa, pb float64
-	sum := make([]complex128, rhythmTop)
-	for _, y := range b {
-		if priority(y.index) < keep {
-			pb += y.power
-		}
-	}
-	for _, x := range a {
-		if priority(x.index) >= keep {
-			continue
-		}
-		pa += x.power
-		for len(b) > 0 && b[0].index < x.index {
-			b = b[1:]
-		}
-		if len(b) == 0 || b[0].index != x.index {
-			continue
-		}
-		for k, u := range x.bins {
-			sum[k] += complex128(b[0].bins[k]) * cmplx.Conj(complex128(u))
-		}
-	}
+	sum := make([]complex64, rhythmTop)
+	pa, pb := common(sum, a, b, keep)
 	if !(pa > 0) || !(pb > 0) {
 		return 0
 	}
@@ -195,7 +180,7 @@ func atLag(a, b []changes, keep, lag float64) float64 {
 		sin, cos := math.Sincos(turn)
 		var v float64
 		for _, s := range sum {
-			v += real(s)*re - imag(s)*im
+			v += float64(real(s))*re - float64(imag(s))*im
 			re, im = re*cos-im*sin, re*sin+im*cos
 		}
 		best = max(best, v)

@@ -174,10 +174,10 @@ func Reach(values []float64, limits ...float64) float64 {
 
 var (
 	minus   = regexp.MustCompile(`(^|[\s(])-(\d)`)
-	nothing = regexp.MustCompile(`[-−](0(?:\.0+)?)([^\d.]|\.?$|\.\s)`)
+	nothing = regexp.MustCompile(`(^|[\s(])[-−](0(?:\.0+)?)([^\d.]|\.?$|\.\s)`)
 )
 
 // Signs writes the signs of the numbers in a sentence as a page shows them: the minus sign proper, and none before nothing.
 func Signs(text string) string {
-	return nothing.ReplaceAllString(minus.ReplaceAllString(text, "$1−$2"), "$1$2")
+	return nothing.ReplaceAllString(minus.ReplaceAllString(text, "$1−$2"), "$1$2$3")
 }

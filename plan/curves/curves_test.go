@@ -15,6 +15,7 @@ func TestSignsOfASentence(t *testing.T) {
 		"it reads -0":                     "it reads 0",
 		"it is -0.0.":                     "it is 0.0.",
 		"-0.05 dB, not -0.0":              "−0.05 dB, not 0.0",
+		"Take-0 and 10-0 dB":              "Take-0 and 10-0 dB",
 		"A-weighted, 2-4 kHz, take-3.wav": "A-weighted, 2-4 kHz, take-3.wav",
 	} {
 		assert.Equal(t, want, Signs(in))

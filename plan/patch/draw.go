@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"foldout/plan/curves"
 	"foldout/plan/sheet"
 )
 
@@ -95,7 +96,7 @@ type sectionDrawing struct {
 func (p *Patch) layOut(lists bool) *drawing {
 	d := &drawing{
 		Width: sheetWide, Title: clip(sheet.Printable(p.Title), sheetWide-2*margin, 26*boldWider), BoxX: boxX, UnitX: unitX, UnitRight: unitX + unitWide, FromBox: boxX + boxWide,
-		Sub: clip(fmt.Sprintf("through %s  |  %s  |  solid line: left, dashed line: right", clip(sheet.Printable(p.Rig), sheetWide/2, 14), strings.ReplaceAll(p.Alignment.String(), "-", "\u2212")), sheetWide-2*margin, 14),
+		Sub: clip(fmt.Sprintf("through %s  |  %s  |  solid line: left, dashed line: right", clip(sheet.Printable(p.Rig), sheetWide/2, 14), curves.Signs(p.Alignment.String())), sheetWide-2*margin, 14),
 	}
 	y := headHigh
 	for _, l := range p.Lanes {

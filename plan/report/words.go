@@ -3,11 +3,11 @@ package report
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 
 	"foldout/features"
+	"foldout/plan/curves"
 )
 
 // plain makes a text from outside fit to be shown: no control characters, nothing that turns the direction of the text
@@ -108,13 +108,9 @@ func count(n int, what string) string {
 // percent writes a share without pretending to be surer than it is.
 func percent(share float64) string { return fmt.Sprintf("%.0f %%", 100*share) }
 
-// below finds levels below zero that are written for a machine.
-var below = regexp.MustCompile(`(^|[\s(])-(\d[\d.]* (?:dB|VU|LU))`)
-
-// typeset puts thin, unbreakable spaces between numbers and their units, draws arrows, and writes the minus of levels as a minus.
+// typeset puts thin, unbreakable spaces between numbers and their units, draws arrows, and writes the signs of figures as pages do.
 func typeset(s string) string {
-	s = below.ReplaceAllString(s, "${1}"+minus+"${2}")
-	s = strings.ReplaceAll(s, " -> ", " → ")
+	s = strings.ReplaceAll(curves.Signs(s), " -> ", " → ")
 	for _, unit := range []string{"%", "Hz", "kHz", "dB", "ms", "LUFS", "dBTP", "dBu"} {
 		s = strings.ReplaceAll(s, " "+unit, "\u202f"+unit)
 	}

@@ -74,6 +74,7 @@ func TestWordsAreReadInTheirCompany(t *testing.T) {
 		{rock, "808 Slide", "bass"},
 		{rock, "Reed 2 (Cl/Bs Cl)", "horns"},
 		{rock, "O/H L", "overhead"},
+		{rock, "Drums - Over left", "overhead"},
 	} {
 		hints := Parse(append([]string{c.name + ".wav"}, c.others...))
 		role, p := hints[0].Best()
@@ -180,12 +181,10 @@ func TestAQuartetNeedNotBeOfStrings(t *testing.T) {
 
 // A return through a room is the return of what leads, and no microphone in a drum room (common practice, no source).
 func TestTheRoomOfALeadIsNoDrumRoom(t *testing.T) {
-	names := []string{"Ret Lead Room.wav", "Kick.wav", "Snare.wav", "Lead.wav", "Bgv 1.wav", "Drum Room.wav", "Drums - Over left.wav"}
+	names := []string{"Ret Lead Room.wav", "Kick.wav", "Snare.wav", "Lead.wav", "Bgv 1.wav", "Drum Room.wav"}
 	h := Parse(names)
 	assert.Equal(t, "return", h[0].Kind)
 	assert.Less(t, h[0].Role["room"], 0.1)
 	role, _ := h[5].Best()
 	assert.Equal(t, "room", role)
-	role, _ = h[6].Best()
-	assert.Equal(t, "overhead", role)
 }

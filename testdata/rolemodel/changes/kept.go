@@ -1,15 +1,8 @@
 package changes
 
 import (
-	"bytes"
-	"compress/gzip"
-	"encoding/csv"
 	"fmt"
-	"io"
-	"math"
-	"os"
 	"slices"
-	"strconv"
 
 	"foldout/features/timbre"
 	"foldout/testdata/rolemodel/lab"
@@ -37,24 +30,12 @@ func Measure(planes [][]float32, rate int) (plain []float32, changed map[string]
 	return Vector(planes, rate), changed
 }
 
-const (
-	steps = 40  // steps of a kept number in one spread
-	none  = "-" // stands for a change without a vector
-)
+const none = "-" // stands for a change without a vector
 
 // Write keeps tracks in a file: elements in steps of 1/40 of the spread that the set gives them, held within three spreads of the
 // usual as the ears hold them; those of a changed file as differences from the plain one.
 func Write(path string, tracks []Track, set *lab.Set) error {
-	centre, spread := set.Centre, set.Spread
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return err
-	}
-	w := csv.NewWriter(z)
-	w.Write(append([]string{"elements"}, timbre.Names...))
-	w.Write(append([]string{"centre"}, texts(centre)...))
-	w.Write(append([]string{"spread"}, texts(spread)...))
+	k := lab.Kept{Names: timbre.Names, Centre: set.Centre, Spread: set.Spread}
 	for _, t := range tracks {
 		row := []string{t.Body, t.File, t.Family}
 		for _, c := range All {
@@ -64,66 +45,36 @@ func Write(path string, tracks []Track, set *lab.Set) error {
 				row = append(row, c.Name)
 			}
 		}
-		w.Write(row)
+		k.Rows = append(k.Rows, row)
 	}
-	w.Flush()
-	if err := w.Error(); err != nil {
-		return err
-	}
-	z.Write([]byte{0})
-	code := func(v []float32, e int) byte {
-		x := math.Max(-3, math.Min(3, (float64(v[e])-centre[e])/spread[e]))
-		return byte(int8(math.Round(x * steps)))
-	}
+	code := func(v []float32, e int) byte { return byte(k.Code(e, float64(v[e]))) }
 	for e := range timbre.Names { // by element: neighbours are alike
 		for _, t := range tracks {
-			z.Write([]byte{code(t.Plain, e)})
+			k.Codes = append(k.Codes, code(t.Plain, e))
 		}
 		for _, c := range All {
 			for _, t := range tracks {
 				if v := t.Changed[c.Name]; v != nil {
-					z.Write([]byte{code(v, e) - code(t.Plain, e)})
+					k.Codes = append(k.Codes, code(v, e)-code(t.Plain, e))
 				}
 			}
 		}
 	}
-	if err := z.Close(); err != nil {
-		return err
-	}
-	return os.WriteFile(path, b.Bytes(), 0o644)
+	return k.Write(path)
 }
 
 // Read reads what Write kept, and the spread of each element then.
 func Read(path string) (tracks []Track, spread []float64, err error) {
-	f, err := os.Open(path)
+	k, err := lab.ReadKept(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", path, err)
+	if !slices.Equal(k.Names, timbre.Names) {
+		return nil, nil, fmt.Errorf("%s: kept by another meter: measure it anew", path)
 	}
-	content, err := io.ReadAll(z)
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", path, err)
-	}
-	text, codes, _ := bytes.Cut(content, []byte{0})
-	c := csv.NewReader(bytes.NewReader(text))
-	c.FieldsPerRecord = -1
-	rows, err := c.ReadAll()
-	if err != nil || len(rows) < 4 || !slices.Equal(rows[0][1:], timbre.Names) {
-		return nil, nil, fmt.Errorf("%s: kept by another meter: measure it anew (%v)", path, err)
-	}
-	centre, err := numbers(rows[1][1:])
-	if err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", path, err)
-	}
-	if spread, err = numbers(rows[2][1:]); err != nil {
-		return nil, nil, fmt.Errorf("%s: %w", path, err)
-	}
+	codes, spread := k.Codes, k.Spread
 	vectors := 0
-	for _, r := range rows[3:] {
+	for _, r := range k.Rows {
 		if len(r) != 3+len(All) {
 			return nil, nil, fmt.Errorf("%s: %s has %d columns, want %d", path, r[0], len(r), 3+len(All))
 		}
@@ -142,7 +93,7 @@ func Read(path string) (tracks []Track, spread []float64, err error) {
 	}
 	plain := make([]byte, len(tracks))
 	for e := range spread {
-		value := func(code byte) float32 { return float32(centre[e] + spread[e]*float64(int8(code))/steps) }
+		value := func(code byte) float32 { return float32(k.Value(e, int8(code))) }
 		for i := range tracks {
 			plain[i] = codes[i]
 			tracks[i].Plain[e] = value(plain[i])
@@ -158,24 +109,4 @@ func Read(path string) (tracks []Track, spread []float64, err error) {
 		}
 	}
 	return tracks, spread, nil
-}
-
-func texts(v []float64) []string {
-	out := make([]string, len(v))
-	for i, x := range v {
-		out[i] = strconv.FormatFloat(x, 'g', -1, 64)
-	}
-	return out
-}
-
-func numbers(t []string) ([]float64, error) {
-	out := make([]float64, len(t))
-	for i, s := range t {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			return nil, err
-		}
-		out[i] = v
-	}
-	return out, nil
 }

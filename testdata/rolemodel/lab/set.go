@@ -2,11 +2,8 @@ package lab
 
 import (
 	"bufio"
-	"bytes"
-	"compress/gzip"
 	"encoding/csv"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -15,11 +12,7 @@ import (
 	"strings"
 )
 
-const (
-	steps   = 40   // steps of a kept number in one spread
-	limit   = 3    // what lies farther out is kept as this many spreads
-	perPart = 4500 // rows in one kept file, so that none is over 1.5 MB
-)
+const perPart = 4500 // rows in one kept file, so that none is over 1.5 MB
 
 // Row is one labelled vector: a track, or a half of it.
 type Row struct {
@@ -112,11 +105,11 @@ func (s *Set) standardise(x [][]float64) {
 		spread := math.Max((at(0.84)-at(0.16))/2, 0.3*math.Sqrt(square)+1e-3)
 		s.Centre, s.Spread = append(s.Centre, digits(at(0.5))), append(s.Spread, digits(spread))
 	}
+	k := s.kept()
 	for i := range x {
 		code := make([]int8, len(s.Names))
 		for e, v := range x[i] {
-			z := math.Max(-limit, math.Min(limit, (v-s.Centre[e])/s.Spread[e]))
-			code[e] = int8(math.Round(z * steps))
+			code[e] = k.Code(e, v)
 		}
 		s.Rows[i].Code = code
 	}
@@ -131,32 +124,16 @@ func digits(v float64) float64 {
 func (s *Set) Write(dir string) error {
 	for part := 0; part*perPart < len(s.Rows); part++ {
 		rows := s.Rows[part*perPart : min(len(s.Rows), (part+1)*perPart)]
-		var b bytes.Buffer
-		z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-		if err != nil {
-			return err
-		}
-		w := csv.NewWriter(z)
-		w.Write(append([]string{"elements"}, s.Names...))
-		w.Write(append([]string{"centre"}, texts(s.Centre)...))
-		w.Write(append([]string{"spread"}, texts(s.Spread)...))
+		k := s.kept()
 		for _, r := range rows {
-			w.Write([]string{r.Body, r.File, Roles[r.Role], Families[r.Family], r.Kind, strconv.Itoa(r.Variation)})
+			k.Rows = append(k.Rows, []string{r.Body, r.File, Roles[r.Role], Families[r.Family], r.Kind, strconv.Itoa(r.Variation)})
 		}
-		w.Flush()
-		if err := w.Error(); err != nil {
-			return err
-		}
-		z.Write([]byte{0})
 		for e := range s.Names { // by element: neighbours are alike
 			for _, r := range rows {
-				z.Write([]byte{byte(r.Code[e])})
+				k.Codes = append(k.Codes, byte(r.Code[e]))
 			}
 		}
-		if err := z.Close(); err != nil {
-			return err
-		}
-		if err := os.WriteFile(filepath.Join(dir, fmt.Sprintf("part%d.gz", part+1)), b.Bytes(), 0o644); err != nil {
+		if err := k.Write(filepath.Join(dir, fmt.Sprintf("part%d.gz", part+1))); err != nil {
 			return err
 		}
 	}
@@ -172,78 +149,35 @@ func Read(dir string) (*Set, error) {
 	s := &Set{}
 	for _, p := range paths {
 		if err := s.readPart(p); err != nil {
-			return nil, fmt.Errorf("%s: %w", p, err)
+			return nil, err
 		}
 	}
 	return s, nil
 }
 
+// kept is a file of vectors without rows, with the elements of the set.
+func (s *Set) kept() *Kept { return &Kept{Names: s.Names, Centre: s.Centre, Spread: s.Spread} }
+
 func (s *Set) readPart(path string) error {
-	f, err := os.Open(path)
+	k, err := ReadKept(path)
 	if err != nil {
 		return err
 	}
-	defer f.Close()
-	z, err := gzip.NewReader(f)
-	if err != nil {
-		return err
+	s.Names, s.Centre, s.Spread = k.Names, k.Centre, k.Spread
+	if len(k.Codes) != len(k.Rows)*len(s.Names) {
+		return fmt.Errorf("%s: %d numbers for %d rows of %d elements", path, len(k.Codes), len(k.Rows), len(s.Names))
 	}
-	all, err := io.ReadAll(z)
-	if err != nil {
-		return err
-	}
-	text, codes, ok := bytes.Cut(all, []byte{0})
-	if !ok {
-		return fmt.Errorf("no numbers after the labels")
-	}
-	c := csv.NewReader(bytes.NewReader(text))
-	c.FieldsPerRecord = -1
-	rows, err := c.ReadAll()
-	if err != nil || len(rows) < 4 {
-		return fmt.Errorf("labels: %v", err)
-	}
-	s.Names = rows[0][1:]
-	if s.Centre, err = numbers(rows[1][1:]); err != nil {
-		return err
-	}
-	if s.Spread, err = numbers(rows[2][1:]); err != nil {
-		return err
-	}
-	rows = rows[3:]
-	if len(codes) != len(rows)*len(s.Names) {
-		return fmt.Errorf("%d numbers for %d rows of %d elements", len(codes), len(rows), len(s.Names))
-	}
-	for i, r := range rows {
+	for i, r := range k.Rows {
 		v, err := strconv.Atoi(r[5])
 		row := Row{Body: r[0], File: r[1], Role: index(Roles, r[2]), Family: index(Families, r[3]), Kind: r[4], Variation: v}
 		if err != nil || row.Role < 0 || row.Family < 0 {
-			return fmt.Errorf("label %q", r)
+			return fmt.Errorf("%s: label %q", path, r)
 		}
 		row.Code = make([]int8, len(s.Names))
 		for e := range row.Code {
-			row.Code[e] = int8(codes[e*len(rows)+i])
+			row.Code[e] = int8(k.Codes[e*len(k.Rows)+i])
 		}
 		s.Rows = append(s.Rows, row)
 	}
 	return nil
-}
-
-func texts(v []float64) []string {
-	out := make([]string, len(v))
-	for i, x := range v {
-		out[i] = strconv.FormatFloat(x, 'g', -1, 64)
-	}
-	return out
-}
-
-func numbers(t []string) ([]float64, error) {
-	out := make([]float64, len(t))
-	for i, s := range t {
-		v, err := strconv.ParseFloat(s, 64)
-		if err != nil {
-			return nil, err
-		}
-		out[i] = v
-	}
-	return out, nil
 }
