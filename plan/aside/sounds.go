@@ -3,6 +3,7 @@ package aside
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -139,7 +140,7 @@ func (s *search) talkback(i int, named Kind) Finding {
 		}
 	}
 	switch {
-	case named == Talkback && s.instrument(i) > 0.85:
+	case named == Talkback && slices.Contains(split(p.File), "tb") && s.instrument(i) > 0.85:
 		score += 2 // "TB 1" is a trombone as well
 	case named == Talkback:
 		score += 5
@@ -151,7 +152,7 @@ func (s *search) talkback(i int, named Kind) Finding {
 
 // instrument is the probability of the pitched instrument that the ears think likeliest, voices apart.
 func (s *search) instrument(i int) (best float64) {
-	for role, p := range s.Beliefs[i] {
+	for role, p := range s.Heard[i] {
 		if !isKit(role) && role != "lead vocal" && role != "backing vocal" {
 			best = max(best, p)
 		}

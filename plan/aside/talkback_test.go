@@ -18,7 +18,7 @@ func TestATromboneIsNoTalkback(t *testing.T) {
 		tracks[0].Profile.File = "TB 1.wav"
 		tracks[0].Profile.ActiveShare = 0.44
 		s := &search{
-			Input: Input{Tracks: tracks, Hints: make([]roles.Hint, 1), Names: true, Beliefs: []map[string]float64{heard}},
+			Input: Input{Tracks: tracks, Hints: make([]roles.Hint, 1), Names: true, Beliefs: []map[string]float64{heard}, Heard: []map[string]float64{heard}},
 			look:  &mixture.Survey{Textures: []mixture.Texture{{Varies: 9}}},
 		}
 		return s.talkback(0, Talkback).Certainty
@@ -26,4 +26,25 @@ func TestATromboneIsNoTalkback(t *testing.T) {
 	assert.Less(t, certainty(map[string]float64{"horns": 0.95, "lead vocal": 0.02}), Asked)
 	assert.GreaterOrEqual(t, certainty(map[string]float64{"lead vocal": 0.7, "horns": 0.1}), Certain)
 	assert.GreaterOrEqual(t, certainty(map[string]float64{"horns": 0.3, "synth": 0.3}), Certain, "ears that are not sure leave it to the name")
+}
+
+// What the ears are sure is one instrument may be asked about, but is not taken away: a hat of one sample is as even as a click
+// (common practice, no source).
+func TestOneInstrumentIsNotSetAsideAsAClick(t *testing.T) {
+	judged := func(heard map[string]float64, named string) *Finding {
+		tracks := []*features.Analysis{{}}
+		tracks[0].Profile.File, tracks[0].Profile.DurationS, tracks[0].Profile.ActiveShare = named, 30, 0.2
+		s := &search{
+			Input: Input{Tracks: tracks, Hints: make([]roles.Hint, 1), Names: true, Beliefs: []map[string]float64{heard}, Heard: []map[string]float64{heard}},
+			look:  &mixture.Survey{Textures: make([]mixture.Texture, 1), Pulses: []mixture.Pulse{{Hits: 60, PeriodS: 0.5, Filled: 1, Pip: true}}},
+		}
+		f, _ := s.judge(0)
+		return &f
+	}
+	hat, unsure := map[string]float64{"hat": 0.83, "percussion": 0.07}, map[string]float64{"percussion": 0.5, "hat": 0.2}
+	assert.Equal(t, Click, judged(unsure, "Audio 1.wav").Kind)
+	assert.True(t, judged(unsure, "Audio 1.wav").Set())
+	assert.False(t, judged(hat, "Audio 1.wav").Set())
+	assert.GreaterOrEqual(t, judged(hat, "Audio 1.wav").Certainty, Asked)
+	assert.True(t, judged(hat, "Click.wav").Set(), "a name that says so decides")
 }

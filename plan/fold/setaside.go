@@ -95,14 +95,19 @@ func (s *Session) files() []string {
 }
 
 func (s *Session) asideInput(live []int) aside.Input {
-	in := aside.Input{Tracks: s.Tracks, Hints: s.Hints, Names: !s.opt.EarsOnly, Live: live, Beliefs: make([]map[string]float64, len(s.Tracks))}
-	for i, b := range s.Belief {
-		in.Beliefs[i] = make(map[string]float64, len(b))
+	return aside.Input{Tracks: s.Tracks, Hints: s.Hints, Names: !s.opt.EarsOnly, Live: live, Beliefs: byRole(s.Belief), Heard: byRole(s.Heard)}
+}
+
+// byRole gives the probabilities of every track by the names of the roles.
+func byRole(beliefs []Belief) []map[string]float64 {
+	out := make([]map[string]float64, len(beliefs))
+	for i, b := range beliefs {
+		out[i] = make(map[string]float64, len(b))
 		for r, p := range b {
-			in.Beliefs[i][trade.Roles[r]] = p
+			out[i][trade.Roles[r]] = p
 		}
 	}
-	return in
+	return out
 }
 
 // isAside tells whether track i takes no part.
