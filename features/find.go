@@ -17,10 +17,10 @@ var audioExtensions = []string{".wav", ".wave", ".bwf", ".rf64", ".aif", ".aiff"
 
 // Find lists the audio files below a folder, at any depth: names ending as in audioExtensions, in any case, in natural order (2
 // before 10, case does not matter). Links to files are taken, links to folders are not followed. Names starting with
-// a dot are left out, which spares the reader the shadow files some systems leave on foreign disks.
+// a dot are not taken, which spares the reader the shadow files some systems leave on foreign disks.
 //
-// skipped lists all other files, in the same order; PassedOver says what they are. A folder that cannot be read is
-// an error, since tracks may be in it.
+// skipped lists all other files, in the same order, of hidden ones only those with the ending of an audio file; PassedOver says
+// what they are. A folder that cannot be read is an error, since tracks may be in it.
 func Find(folder string) (files, skipped []string, err error) {
 	st, err := os.Stat(folder)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -48,12 +48,15 @@ func Find(folder string) (files, skipped []string, err error) {
 			if d.IsDir() {
 				return fs.SkipDir
 			}
+			if namedAsAudio(path) {
+				skipped = append(skipped, path)
+			}
 			return nil
 		}
 		if d.IsDir() {
 			return nil
 		}
-		isAudio := slices.Contains(audioExtensions, strings.ToLower(filepath.Ext(path)))
+		isAudio := namedAsAudio(path)
 		if target, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) || err == nil && !target.Mode().IsRegular() {
 			isAudio = false // a dangling link, a link to a folder, a pipe
 		}
@@ -70,6 +73,11 @@ func Find(folder string) (files, skipped []string, err error) {
 	slices.SortFunc(files, NaturalCompare)
 	slices.SortFunc(skipped, NaturalCompare)
 	return files, skipped, nil
+}
+
+// namedAsAudio reports whether a name ends as in audioExtensions.
+func namedAsAudio(path string) bool {
+	return slices.Contains(audioExtensions, strings.ToLower(filepath.Ext(path)))
 }
 
 // plainError says in plain words what an error of the system means here.

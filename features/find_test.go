@@ -38,7 +38,7 @@ func TestFindListsWaveFilesInNaturalOrder(t *testing.T) {
 	files, skipped, err := Find(root)
 	require.NoError(t, err)
 	assert.Equal(t, []string{"1 Kick.wav", "2 Snare.WAV", "10 Vox.wav", "11 Harp.flac", "12 Oboe.aif", "13 Bell.AIFF", "14 Gong.aifc", "15 Duo.wave", "bus/3.Wav", "bus/deep/er/9.wav"}, below(t, root, files))
-	assert.Equal(t, []string{"mix.mp3", "notes.txt"}, below(t, root, skipped))
+	assert.Equal(t, []string{"._1 Kick.wav", "mix.mp3", "notes.txt"}, below(t, root, skipped))
 }
 
 func TestFindSaysWhatItSkipped(t *testing.T) {
@@ -116,7 +116,14 @@ func TestPassedOver(t *testing.T) {
 	root := t.TempDir()
 	touch(t, root, "kick.wav", "snare.mp3", "sub/vox.M4A", "notes.txt", "cover.jpg", "beat.mid", "song.session", "bass.caf", "README")
 	require.NoError(t, os.MkdirAll(filepath.Join(root, "empty.wav"), 0o755))
+	touch(t, root, ".vox.flac", ".DS_Store", ".git/tom.wav", "._not a shadow.wav")
+	for _, name := range []string{"._kick.wav", "sub/._vox.aif"} { // the signature of AppleDouble, RFC 1740
+		require.NoError(t, os.WriteFile(filepath.Join(root, filepath.FromSlash(name)), []byte("\x00\x05\x16\x07\x00\x02\x00\x00Mac OS X"), 0o644))
+	}
 	want := []string{
+		".vox.flac: passed over: a hidden file, as its name begins with a dot; rename it if it is a track",
+		"._not a shadow.wav: passed over: a hidden file, as its name begins with a dot; rename it if it is a track",
+		"._kick.wav and 1 more: passed over: shadow files of macOS, without sound",
 		"bass.caf: passed over: CAF is not read; export the track as WAV, AIFF or FLAC",
 		"beat.mid: passed over: MIDI (notes, no sound) is not read; export the track as WAV, AIFF or FLAC",
 		"README: passed over: not a name of an audio file; if it is a track, export it as WAV, AIFF or FLAC",

@@ -2,7 +2,9 @@ package wavfile
 
 import (
 	"container/list"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"sync"
 )
@@ -44,6 +46,9 @@ func (h *handle) open() error {
 		opened.Unlock()
 	}()
 	f, err := os.Open(h.path)
+	if errors.Is(err, fs.ErrPermission) {
+		return fmt.Errorf("%s: you are not allowed to read this file; change its permissions (%w)", h.path, fs.ErrPermission)
+	}
 	if err != nil {
 		return err
 	}

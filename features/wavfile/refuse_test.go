@@ -2,6 +2,7 @@ package wavfile
 
 import (
 	"bytes"
+	"errors"
 	"io"
 	"io/fs"
 	"os"
@@ -131,4 +132,15 @@ func TestReadingAllocatesNothing(t *testing.T) {
 			t.Fatal(err)
 		}
 	}))
+}
+
+// A file that may not be read is named with the way out. The administrator may read everything, so the trial needs another user.
+func TestAFileThatMayNotBeRead(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "vox.wav")
+	require.NoError(t, os.WriteFile(path, riffFile("WAVE"), 0o000))
+	_, err := Open(path)
+	if !errors.Is(err, fs.ErrPermission) {
+		t.Skip("this user may read every file")
+	}
+	assert.ErrorContains(t, err, path+": you are not allowed to read this file; change its permissions")
 }

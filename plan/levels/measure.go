@@ -56,9 +56,7 @@ func Measure(ctx context.Context, sheet *sheet.Sheet, r *rig.Rig, opt Options) (
 			return nil, err
 		}
 		l.Pairs = append(l.Pairs, p)
-		if n := lane.nonFinite; n > 0 {
-			l.Notes = append(l.Notes, fmt.Sprintf("pair %d (%s): %d samples of its tracks are no numbers (NaN or infinite) and were taken as silence", p.Number, p.Name, n))
-		}
+		l.Notes = append(l.Notes, lane.damage...)
 	}
 	l.Common, l.Interfaces = common(l.Pairs), boxes(l.Pairs)
 	if l.Differ() {
@@ -73,15 +71,15 @@ func Measure(ctx context.Context, sheet *sheet.Sheet, r *rig.Rig, opt Options) (
 
 // lane is one pair being measured.
 type lane struct {
-	mix       *stems.Mix
-	patch     patch.Lane
-	box       *rig.Interface
-	meter     *meter
-	overs     *stems.Overs
-	between   *between
-	blocks    chan block
-	free      chan block
-	nonFinite int64
+	mix     *stems.Mix
+	patch   patch.Lane
+	box     *rig.Interface
+	meter   *meter
+	overs   *stems.Overs
+	between *between
+	blocks  chan block
+	free    chan block
+	damage  []string // of its tracks, see stems.Summer.Damage
 }
 
 type block struct {
@@ -168,7 +166,7 @@ func (l *lane) run(ctx context.Context) (err error) {
 		b.frames, err = sum.Read(b.planes)
 		if err == io.EOF {
 			l.overs.Done()
-			l.nonFinite = sum.NonFinite()
+			l.damage = sum.Damage()
 			return nil
 		}
 		if err != nil {

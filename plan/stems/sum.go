@@ -7,6 +7,7 @@ import (
 
 	"foldout/features/vec"
 	"foldout/features/wavfile"
+	"foldout/plan/sheet"
 )
 
 // BlockFrames is the number of frames summed at a time: the planes of a block stay in the second-level cache.
@@ -161,12 +162,18 @@ func (s *sum) settle(dst [2][]float64, frames int, gain float64) {
 	}
 }
 
-// NonFinite is the number of samples so far that were no numbers and read as 0.
-func (s *Summer) NonFinite() (n int64) {
+// Damage says, one sentence each, which tracks held samples so far that are no sound, how many, and as what they read.
+func (s *Summer) Damage() (said []string) {
 	for _, src := range s.sources {
-		n += src.reader.NonFinite()
+		name := src.track.File
+		if n := int(src.reader.NonFinite()); n > 0 {
+			said = append(said, name+": "+sheet.Plural(n, "sample is no number (NaN or infinite) and counts", "samples are no numbers (NaN or infinite) and count")+" as silence; export the track again")
+		}
+		if n := int(src.reader.Wild()); n > 0 {
+			said = append(said, name+": "+sheet.Plural(n, "sample lies", "samples lie")+" more than 400 dB above full scale, taken as full scale; export the track again")
+		}
 	}
-	return n
+	return said
 }
 
 // Close closes all files.

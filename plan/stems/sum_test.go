@@ -80,18 +80,20 @@ func TestWideSamplesKeepTheirPrecision(t *testing.T) {
 	assert.False(t, s.Mixes[0].OnGrid())
 }
 
+// What is no sound is bounded, counted, and named on the sheet of the stems.
 func TestNumbersThatAreNoneAreCounted(t *testing.T) {
 	dir := t.TempDir()
-	file := []byte("RIFF\x2c\x00\x00\x00WAVEfmt \x10\x00\x00\x00\x03\x00\x01\x00\x80\xbb\x00\x00\x00\xee\x02\x00\x04\x00\x20\x00data\x08\x00\x00\x00")
-	for _, v := range []float32{float32(math.NaN()), 0.5} {
+	file := []byte("RIFF\x2c\x00\x00\x00WAVEfmt \x10\x00\x00\x00\x03\x00\x01\x00\x80\xbb\x00\x00\x00\xee\x02\x00\x04\x00\x20\x00data\x10\x00\x00\x00")
+	for _, v := range []float32{float32(math.NaN()), 0.5, -1e20, 1e30} { // the third is the largest that is taken for a sample
 		file = binary.LittleEndian.AppendUint32(file, math.Float32bits(v))
 	}
 	require.NoError(t, os.WriteFile(filepath.Join(dir, "a.wav"), file, 0o666))
 	s := open(t, sheetOf(dir, []string{"a.wav"}), Options{PanGain: 1})
-	assert.Equal(t, [2][]float64{{0, 0.5}, {0, 0.5}}, summed(t, &s.Mixes[0]))
+	largest := float64(float32(-1e20))
+	assert.Equal(t, [2][]float64{{0, 0.5, largest, 1}, {0, 0.5, largest, 1}}, summed(t, &s.Mixes[0]))
 	w := write(t, s, WriteOptions{Float: true})
-	require.NotEmpty(t, w.Notes)
-	assert.Contains(t, w.Notes[0], "1 samples of its tracks are no numbers")
+	assert.Contains(t, w.Notes, "a.wav: 1 sample is no number (NaN or infinite) and counts as silence; export the track again")
+	assert.Contains(t, w.Notes, "a.wav: 1 sample lies more than 400 dB above full scale, taken as full scale; export the track again")
 }
 
 func TestReadingABlockAllocatesNothing(t *testing.T) {

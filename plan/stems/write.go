@@ -125,10 +125,10 @@ func (s *Session) write(ctx context.Context, opt WriteOptions) (_ *Written, err 
 
 // job is one pair being written, with its buses.
 type job struct {
-	mix       Mix
-	buses     []Mix
-	files     []*file // the pair, then its buses
-	nonFinite int64
+	mix    Mix
+	buses  []Mix
+	files  []*file  // the pair, then its buses
+	damage []string // of its tracks, see Summer.Damage
 }
 
 // file is one stem being written.
@@ -280,7 +280,7 @@ func (s *Session) run(ctx context.Context, j *job, opt WriteOptions, progress fu
 	for {
 		n, err := sum.Read(block)
 		if err == io.EOF {
-			j.nonFinite = sum.NonFinite()
+			j.damage = sum.Damage()
 			return nil
 		}
 		if err != nil {
@@ -397,9 +397,7 @@ func (s *Session) report(jobs []*job, opt WriteOptions) *Written {
 				w.Notes = append(w.Notes, fmt.Sprintf("%s holds samples up to %+.2f dBFS: float keeps them, a converter clips them; turn the pairs down together by as much before they are played", filepath.Base(f.stem.Path), float64(f.stem.PeakDBFS)))
 			}
 		}
-		if j.nonFinite > 0 {
-			w.Notes = append(w.Notes, fmt.Sprintf("pair %d (%s): %d samples of its tracks are no numbers (NaN or infinite) and became silence", j.mix.Number, j.mix.Name, j.nonFinite))
-		}
+		w.Notes = append(w.Notes, j.damage...)
 	}
 	for _, m := range s.Mixes {
 		if len(m.Tracks) == 0 {

@@ -24,6 +24,9 @@ func Faults(p *features.Profile) []string {
 	case p.NonFinite > 1:
 		list = append(list, fmt.Sprintf("%d values are no numbers; they count as silence", p.NonFinite))
 	}
+	if p.Wild > 0 {
+		list = append(list, sheet.Plural(int(p.Wild), "sample lies", "samples lie")+" more than 400 dB above full scale, taken as full scale")
+	}
 	if p.ClippedRuns > 0 {
 		list = append(list, fmt.Sprintf("clipped: %s of samples at full scale", count(p.ClippedRuns, "run")))
 	}
