@@ -9,7 +9,12 @@ type Texture struct {
 	Breadth  float64 // bands within 30 dB of the loudest, median over time, 0..24
 	Sounding float64 // share of steps within 40 dB of the loudest
 	Varies   float64 // standard deviation of the whole level over the sounding steps, dB
+	Loud     float64 // share of steps within 20 dB of the loudest, which the noise floor of a microphone is not
+	Held     float64 // as Steady, over the steps within 3 dB of the loudest, dB; enormous where these are fewer than heldSteps
 }
+
+// heldSteps is the number of steps from which on their spread says something (chosen).
+const heldSteps = 8
 
 // Texture looks at the envelope of track t.
 func (g *Grid) Texture(t int) Texture {
@@ -34,7 +39,16 @@ func (g *Grid) look(t int) Texture {
 			steps = append(steps, s)
 		}
 	}
-	x := Texture{Sounding: float64(len(steps)) / max(1, float64(g.steps))}
+	loud, full := 0, map[int]bool{}
+	for s, v := range total {
+		if v > top*1e-2 {
+			loud++
+		}
+		if v > top*0.5 {
+			full[s] = true
+		}
+	}
+	x := Texture{Sounding: float64(len(steps)) / max(1, float64(g.steps)), Loud: float64(loud) / max(1, float64(g.steps)), Held: math.MaxFloat64}
 	if len(steps) < 4 {
 		return x
 	}
@@ -63,6 +77,18 @@ func (g *Grid) look(t int) Texture {
 		dev = append(dev, deviation(level[b]))
 	}
 	x.Steady = median(dev)
+	if len(full) >= heldSteps {
+		for b := range bands {
+			var held []float64
+			for n, s := range steps {
+				if full[s] {
+					held = append(held, level[b][n])
+				}
+			}
+			dev[b] = deviation(held)
+		}
+		x.Held = median(dev)
+	}
 	x.Parts = participation(level)
 	return x
 }

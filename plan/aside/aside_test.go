@@ -95,6 +95,39 @@ func TestAMixByNameAloneIsAskedAbout(t *testing.T) {
 	assert.Equal(t, "mix", s.Asked[0].Kind)
 }
 
+// Test signals that move, hum, and a version of the song by its name, are asked about; the tracks beside them are not. (The
+// files are invented.)
+func TestWhatMayBeNoTrackIsAskedAbout(t *testing.T) {
+	dir := t.TempDir()
+	song.Write(t, dir, nil)
+	n := 12 * rateHz
+	sweep, hum, bursts := make([]float32, n), make([]float32, n), hiss()
+	phase := 0.0
+	for i := range n {
+		phase += 2 * math.Pi * 40 * math.Pow(300, math.Mod(float64(i)/rateHz, 6)/6) / rateHz // 40 Hz to 12 kHz in 6 s
+		sweep[i] = float32(0.2 * math.Sin(phase))
+		for k := 1.0; k < 6; k++ {
+			hum[i] += float32(0.01 / k * math.Sin(2*math.Pi*50*k*float64(i)/rateHz))
+		}
+		if math.Mod(float64(i)/rateHz, 2) > 1.5 {
+			bursts[i] = 0
+		} else {
+			bursts[i] *= 20
+		}
+	}
+	for file, x := range map[string][]float32{"Audio 41.wav": sweep, "Audio 42.wav": hum, "Audio 43.wav": bursts, "Lamps (Acapella).wav": orchestra()} {
+		write(t, filepath.Join(dir, file), x)
+	}
+	s := prepare(t, dir, fold.Options{Pairs: 4, Seed: 1})
+	asked := map[string]string{}
+	for _, q := range s.Asked {
+		asked[q.File] = q.Kind
+	}
+	assert.Equal(t, map[string]string{"Audio 41.wav": "tone", "Audio 42.wav": "noise", "Audio 43.wav": "noise", "Lamps (Acapella).wav": "stem"}, asked)
+	require.Len(t, s.Aside, 1)
+	assert.Equal(t, "Spare.wav", s.Aside[0].File)
+}
+
 // The print is the mix that comes later: its way through the unit takes 5 ms here.
 func TestThePrintIsTheLaterMix(t *testing.T) {
 	dir := t.TempDir()

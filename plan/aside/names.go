@@ -2,6 +2,7 @@ package aside
 
 import (
 	"path"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -15,15 +16,14 @@ var kindWords = []struct {
 }{
 	{Click, []string{"click", "clicks", "clk", "clik", "klick", "klik", "clix", "clicktrack", "metronome", "metronom", "metro", "metronomo", "metronome", "count in",
 		"countin", "count off", "countoff", "precount", "einzahler", "conteo", "claqueta"}},
-	{Talkback, []string{"talkback", "talk back", "tb", "tbk", "slate", "slates", "talk", "tb mic", "regie"}},
+	{Talkback, []string{"talkback", "talk back", "tb", "tbk", "slate", "slates", "talk", "tb mic", "regie", "comm", "comms", "kommando", "ordres", "slate mic", "cue mic"}},
 	{Reference, []string{"reference", "references", "ref", "refs", "referenz", "referencia", "riferimento", "ref song", "ref track"}},
-	{Tone, []string{"tone", "tones", "sine 1k", "sinus 1k", "1k sine", "test tone", "1k", "1khz", "sine", "sinus", "lineup", "line up", "pilot", "pegelton", "testton", "smpte", "ltc", "timecode"}},
+	{Tone, []string{"tone", "tones", "sine sweep", "log sweep", "test sweep", "sine 1k", "sinus 1k", "1k sine", "test tone", "1k", "1khz", "sine", "sinus", "lineup", "line up", "pilot", "pegelton", "testton", "smpte", "ltc", "timecode"}},
 	{Noise, []string{"room tone", "roomtone", "pink noise", "pinknoise", "white noise", "whitenoise", "pink", "raumton", "atmo", "wild track", "silence", "noise", "noisefloor"}},
 	{Print, []string{"print", "prints", "printed", "mix print", "print mix", "mixprint", "2trk", "2track", "two track", "master", "mastered", "premaster"}},
 	{Mix, []string{"mix", "mixdown", "mixdwn", "roughmix", "rough mix", "rough", "ruff", "fullmix", "full mix", "2mix", "2 mix", "stereo mix", "bounce", "bounced", "downmix", "mixe",
 		"mischung", "mezcla", "missaggio", "mixage", "demo mix", "main mix", "monitor mix", "board mix", "desk mix", "stereo out", "output", "song"}},
-	{Stem, []string{"stem", "stems", "instrumental", "instr mix", "tv mix", "tv track", "tvmix", "acapella", "acappella", "a cappella", "minus one", "minusone", "karaoke", "playback",
-		"backing track", "backing trax", "band mix", "all music", "music stem", "music"}},
+	{Stem, append([]string{"stem", "stems", "instr", "playback", "backing track", "backing trax", "band mix", "all music", "music stem", "music"}, versions...)},
 }
 
 // nameKind reads a kind from a name, "" where it says none. A name that tells an instrument tells no mix ("Kick Click" is
@@ -44,6 +44,16 @@ func nameKind(file string, h roles.Hint) Kind {
 		return ""
 	}
 	return found
+}
+
+// versions are the words for a song without some of its parts, as it is handed on beside the mix (common practice, no source).
+var versions = []string{"instrumental", "instr mix", "no vocals", "no vox", "novox", "vocals only", "vox only", "without vocals", "music only", "ohne gesang", "sans voix",
+	"sin voz", "senza voce", "tv mix", "tv track", "tvmix", "acapella", "acappella", "a cappella", "minus one", "minusone", "karaoke"}
+
+// isVersion tells whether a name holds one of versions.
+func isVersion(file string) bool {
+	words := split(file)
+	return slices.ContainsFunc(versions, func(v string) bool { return contains(words, strings.Fields(v)) })
 }
 
 // onlyNumbers tells whether a name holds nothing but numbers and the given count of other words.

@@ -132,10 +132,14 @@ func (s *search) talkback(i int, named Kind) Finding {
 	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	voice := s.roleShare(i, "lead vocal", "backing vocal")
 	score := -3.5
-	if p.ActiveShare < 0.4 && t.Varies > 6 {
-		score += 1.5 * odds((0.25-p.ActiveShare)*20)
+	active, onsets := p.ActiveShare, p.OnsetRateHz
+	if t.Loud < active { // an open microphone hisses all the time
+		active, onsets = t.Loud, onsets*active/max(t.Loud, 1e-3)
+	}
+	if active < 0.4 && t.Varies > 6 {
+		score += 1.5 * odds((0.25-active)*20)
 		score += 1.5 * voice
-		if p.OnsetRateHz > 3 { // syllables
+		if onsets > 3 { // syllables
 			score++
 		}
 	}
@@ -147,7 +151,7 @@ func (s *search) talkback(i int, named Kind) Finding {
 	case s.Names && s.Hints[i].Known() > 0.5:
 		score -= 4
 	}
-	return Finding{Kind: Talkback, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("speech now and then: it sounds %.0f %% of the time, its level moves by %.0f dB", 100*p.ActiveShare, t.Varies)}
+	return Finding{Kind: Talkback, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("speech now and then: it sounds %.0f %% of the time, its level moves by %.0f dB", 100*active, t.Varies)}
 }
 
 // instrument is the probability of the pitched instrument that the ears think likeliest, voices apart.
@@ -160,7 +164,8 @@ func (s *search) instrument(i int) (best float64) {
 	return best
 }
 
-// tone finds a sine, or several after one another, at a steady level.
+// tone finds a sine, or several after one another, at a steady level. One line at one level whose pitch moves is a sweep, or a sine
+// that plays a tune, and is asked about.
 func (s *search) tone(i int, named Kind) Finding {
 	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	score := -4.0
@@ -172,6 +177,12 @@ func (s *search) tone(i int, named Kind) Finding {
 	if pure && steady {
 		score += 5
 	}
+	reason := fmt.Sprintf("a single steady line: crest factor %.1f dB (a sine has 3.0), level within %.1f dB", float64(p.CrestDB), t.Varies)
+	sine := math.Abs(float64(p.CrestDB)-3.01) < 0.2 // of the whole file: any start, end or change of level moves it
+	if !pure && sine && t.Breadth <= 4 && p.ActiveShare > 0.9 {
+		score += 4.5
+		reason = fmt.Sprintf("one line whose pitch moves and whose level does not: crest factor %.1f dB (a sine has 3.0)", float64(p.CrestDB))
+	}
 	switch {
 	case named == Tone && (pure || steady):
 		score += 5
@@ -180,7 +191,7 @@ func (s *search) tone(i int, named Kind) Finding {
 	case s.Names && s.Hints[i].Known() > 0.5:
 		score -= 3
 	}
-	return Finding{Kind: Tone, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("a single steady line: crest factor %.1f dB (a sine has 3.0), level within %.1f dB", float64(p.CrestDB), t.Varies)}
+	return Finding{Kind: Tone, Certainty: 0.99 * odds(score), Reason: reason}
 }
 
 // still tells whether a track is broad and never changes, neither over half seconds nor within them: a hat on every
@@ -191,13 +202,33 @@ func (s *search) still(i int) bool {
 	return even && float64(p.CrestDB) < 16 && p.OnsetRateHz < 0.5 && p.ActiveShare > 0.9
 }
 
-// noise finds what never changes: noise, room tone.
+// frozen tells whether nothing in a track moves, as in hum: strings, voices and hands move by more than half a dB in ten seconds.
+func (s *search) frozen(i int) bool {
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
+	return p.DurationS >= 10 && p.ActiveShare > 0.9 && t.Steady < 0.8 && t.Varies < 0.3 && p.OnsetRateHz < 0.2
+}
+
+// bursts tells whether a track is noise that is switched on and off: while it is on it is as broad and even as in still.
+func (s *search) bursts(i int) bool {
+	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
+	return t.Breadth >= 16 && t.Held < 1.2 && p.Flatness > 0.1 && p.Tonality < 0.9 && float64(p.CrestDB) < 16 && p.OnsetRateHz < 1.5
+}
+
+// noise finds what never changes: noise, room tone; asked about are hum and bursts of noise.
 func (s *search) noise(i int, named Kind) Finding {
 	p, t := &s.Tracks[i].Profile, s.look.Textures[i]
 	score := -4.0
 	still := s.still(i)
-	if still {
+	reason := fmt.Sprintf("steady noise: %.0f bands at once, none moves by more than %.1f dB", t.Breadth, t.Steady)
+	switch {
+	case still:
 		score += 6
+	case s.frozen(i):
+		score += 4.7
+		reason = fmt.Sprintf("hum or a tone: from end to end its level moves by no more than %.1f dB", t.Varies)
+	case s.bursts(i):
+		score += 4.5
+		reason = fmt.Sprintf("noise in bursts: %.0f bands at once, none moves by more than %.1f dB while it is on", t.Breadth, t.Held)
 	}
 	switch {
 	case named == Noise && (still || float64(p.IntegratedLUFS) < -45):
@@ -207,5 +238,5 @@ func (s *search) noise(i int, named Kind) Finding {
 	case s.Names && s.Hints[i].Known() > 0.5:
 		score -= 3
 	}
-	return Finding{Kind: Noise, Certainty: 0.99 * odds(score), Reason: fmt.Sprintf("steady noise: %.0f bands at once, none moves by more than %.1f dB", t.Breadth, t.Steady)}
+	return Finding{Kind: Noise, Certainty: 0.99 * odds(score), Reason: reason}
 }

@@ -48,7 +48,11 @@ func (s *search) sum(i int, named Kind) Finding {
 		}
 	}
 	reason := fmt.Sprintf("%d of the %d other tracks add up to it within %.1f dB", e.Count(0.003), len(s.Live)-1-len(s.sums)+1, e.ErrorDB)
-	return Finding{Kind: kind, Certainty: 0.99 * odds(score), Reason: reason}
+	found := Finding{Kind: kind, Certainty: 0.99 * odds(score), Reason: reason}
+	if said := s.called(i); said.Certainty > found.Certainty {
+		return said
+	}
+	return found
 }
 
 // unproved is a file that only its name calls a mix, a print or a stem. It is asked about at the least: voices in unison add up
@@ -59,7 +63,16 @@ func (s *search) unproved(i int, named Kind) Finding {
 	case Mix, Print:
 		return Finding{Kind: named, Certainty: 0.45 + 0.5*whole, Reason: fmt.Sprintf("its name says %s; %s", named, s.texture(i))}
 	}
-	return Finding{}
+	return s.called(i)
+}
+
+// called asks about a file that its name calls a whole version of the song, whatever it adds up to. "Drums stem" and "Music 2" are
+// tracks of many sessions, and say no such thing.
+func (s *search) called(i int) Finding {
+	if !s.Names || !isVersion(s.Tracks[i].Profile.File) {
+		return Finding{}
+	}
+	return Finding{Kind: Stem, Certainty: 0.5, Reason: "its name says so; " + s.texture(i)}
 }
 
 // group joins the roles that a bus may hold together.
