@@ -19,6 +19,7 @@ var (
 		"traccia", "nomefile", "nomedelfile", "nometraccia",
 		"faixa", "arquivo", "ficheiro", "nomedoarquivo", "nomedoficheiro", "nomedafaixa",
 		"spoor", "bestand", "bestandsnaam", "spoornaam",
+		"name", "nom", "nombre", "nome", "naam",
 	}
 	pairHeadings = []string{
 		"pair", "pairs", "outputpair", "stereopair", "outputs", "output", "stem",
@@ -28,6 +29,7 @@ var (
 		"coppia", "coppiastereo", "coppiadiuscite", "uscite", "uscita",
 		"pardesaidas", "saidas", "saida",
 		"uitgangspaar", "uitgangen", "uitgang",
+		"pairno", "pairnr", "pairnumber", "paarnr", "paarnummer", "numerodepaire", "numerodepar", "numerocoppia", "outputpairs",
 	}
 	busHeadings  = []string{"bus", "group", "buss", "gruppe", "groupe", "grupo", "gruppo", "barramento", "groep"}
 	panHeadings  = []string{"pan", "panorama", "panoramica"}

@@ -2,7 +2,6 @@ package sheet
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -119,17 +118,19 @@ func (m *Manual) parse(text string) error {
 		separators, text, skipped = sep, rest, 1
 	}
 	for _, comma := range separators {
-		r := csv.NewReader(strings.NewReader(text))
-		r.Comma, r.LazyQuotes, r.FieldsPerRecord, r.TrimLeadingSpace = comma, true, -1, comma != '\t'
-		head, err := r.Read()
-		if err != nil {
+		rows, err := readTable(text, comma)
+		if len(rows) == 0 {
 			continue
 		}
+		head := rows[0].cells
 		track, pair := column(head, trackHeadings), column(head, pairHeadings)
 		if track < 0 || pair < 0 {
 			continue
 		}
-		return m.rows(r, skipped, columns{track, pair, column(head, busHeadings), column(head, nameHeadings), column(head, panHeadings), column(head, gainHeadings)})
+		if err != nil {
+			return err
+		}
+		return m.rows(rows[1:], skipped, columns{track, pair, column(head, busHeadings), column(head, nameHeadings), column(head, panHeadings), column(head, gainHeadings)})
 	}
 	return fmt.Errorf("no header with the columns track and pair was found (headings may be English, German, French, Spanish, Italian, Portuguese or Dutch); the first line reads %q. Want a table such as\n  track,pair,bus\n  Kick In.wav,1,Drums", cut(first, 60))
 }
@@ -137,7 +138,7 @@ func (m *Manual) parse(text string) error {
 // columns are the positions of the columns of a table, -1 for one that is not there.
 type columns struct{ track, pair, bus, name, pan, gain int }
 
-func (m *Manual) rows(r *csv.Reader, skipped int, at columns) error {
+func (m *Manual) rows(rows []tableRow, skipped int, at columns) error {
 	cell := func(row []string, i int) string {
 		if i < 0 || i >= len(row) {
 			return ""
@@ -145,15 +146,8 @@ func (m *Manual) rows(r *csv.Reader, skipped int, at columns) error {
 		return strings.Join(strings.Fields(csvsafe.Plain(row[i])), " ")
 	}
 	var cells, names []string
-	for {
-		row, err := r.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return fmt.Errorf("faulty table: %w", err)
-		}
-		line, _ := r.FieldPos(0)
+	for _, r := range rows {
+		row, line := r.cells, r.line
 		if t := cell(row, at.track); t != "" {
 			place, err := placeOf(cell(row, at.pan), cell(row, at.gain))
 			if err != nil {

@@ -43,6 +43,9 @@ func TestManualSheetsAsSpreadsheetsSaveThem(t *testing.T) {
 		{"quotes", "\"track\",\"pair\"\n\"Kick.wav\",\"1\"\n\"Vöx\",\"2\"\n"},
 		{"other order and case", "Notes;PAIR;Track\nloud;1;Kick.wav\n;2;Vöx\n"},
 		{"other headings", "Pair No,File name,Pair\n9,Kick.wav,1\n9,Vöx,2\n"},
+		{"headings as labels", "Track Name,Pair No.\nKick.wav,1\nVöx,2\n"},
+		{"a note of several lines", "track,pair,note\nKick.wav,1,\"two\nlines\"\nVöx,2,\n"},
+		{"an inch", "track,pair,note\nKick.wav,1,22\" shell\nVöx,2,\n"},
 		{"pairs in words", "track,pair\nKick.wav,Pair 1\nVöx,P2\n"},
 		{"line outputs", "track,outputs\nKick.wav,1/2\nVöx,Out 3-4\n"},
 		{"UTF-16 little", utf16Text(strings.ReplaceAll(plain, ",", "\t"), false, true)},
@@ -69,6 +72,18 @@ func TestManualSheetsWithNamesForPairs(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []string{"Rhythm", "Vocals"}, m.Names) // in order of appearance
 	assert.Equal(t, []ManualRow{{Line: 2, Track: "Kick", Pair: 1, Bus: "Drums"}, {Line: 3, Track: "Vox", Pair: 2, Bus: ""}, {Line: 4, Track: "Bass", Pair: 1, Bus: "Bass"}, {Line: 5, Track: "Spare", Pair: 0, Bus: ""}}, m.Rows)
+	// names that hold numbers or months are no dates
+	m, err = ReadManual(strings.NewReader("track,pair\nKick,1 Drums\nMarimba,2 Mar Imba\nVox,Bus 12\nGtr,Band 1\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"1 Drums", "2 Mar Imba", "Bus 12", "Band 1"}, m.Names)
+	// beside numbers a name takes a number that is free, and the numbers stay what they are
+	m, err = ReadManual(strings.NewReader("track,pair\nVox,Voices\nKick,1\nBass,3\nChoir,voices\nSpare,\nFX,Air\n"))
+	require.NoError(t, err)
+	assert.Equal(t, []string{"", "Voices", "", "Air"}, m.Names)
+	for i, want := range []int{2, 1, 3, 2, 0, 4} {
+		assert.Equal(t, want, m.Rows[i].Pair, m.Rows[i].Track)
+	}
+	assert.Equal(t, []string{"line 2: Voices is no number as on other lines, and is taken as the name of pair 2", "line 7: Air is no number as on other lines, and is taken as the name of pair 4"}, m.Notes)
 	m, err = ReadManual(strings.NewReader("track,pair,pair_name\nKick,2,Low End\nVox,1,\n"))
 	require.NoError(t, err)
 	assert.Equal(t, []string{"", "Low End"}, m.Names)
@@ -83,6 +98,11 @@ func TestManualSheetsThatCannotBeRead(t *testing.T) {
 		{"pair 0", "track,pair\nKick,0\n", "counted from 1"},
 		{"pair far off", "track,pair\nKick,1000\n", "counted from 1"},
 		{"half a pair", "track,pair\nKick,1.5\nVox,2\n", "pair 1.5: want a whole number"},
+		{"a pair that became a day", "track,pair\nKick,1\nVox,6-May\n", "line 3: pair 6-May looks like a date"},
+		{"a pair that became a day in German", "Spur;Paar\nKick;05. Jun\n", "looks like a date"},
+		{"a pair that became a whole date", "track,pair\nKick,05/06/2026\n", "looks like a date"},
+		{"a mark that is not closed", "track,pair\nKick,1\n\"Vox,2\nBass,3\n\"Gtr\",4\n", "line 3: a quotation mark opens the cell \"Vox,2\""},
+		{"a mark behind which something follows", "track,pair\n\"Kick\" ,1\nVox,2\n", "line 2: a quotation mark"},
 		{"workbook", "PK\x03\x04abcdefgh", "workbook"},
 		{"binary", "RIFF\x00\x01\x02\x03\x00WAVE", "not a text file"},
 		{"faulty JSON sheet", "{\"schema\":", "not a sheet"},

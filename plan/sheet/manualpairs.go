@@ -3,12 +3,14 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
 
 // number turns the cells of the pair column into pair numbers. If all are numbers they count as such; if all are names
-// they are numbered as they first appear; a mixture counts as names.
+// they are numbered as they first appear; beside numbers, names take the lowest numbers that are free.
 func (m *Manual) number(cells, names []string) error {
 	numbers := make([]int, len(cells))
 	numeric := true
@@ -24,11 +26,14 @@ func (m *Manual) number(cells, names []string) error {
 	}
 	if !numeric {
 		for i, c := range cells {
+			if datePattern.MatchString(c) {
+				return fmt.Errorf("line %d: pair %s looks like a date, which spreadsheets make of 5/6: format that column as text, or write the number of the pair", m.Rows[i].Line, c)
+			}
 			if f, err := strconv.ParseFloat(strings.Replace(c, ",", ".", 1), 64); err == nil && f != math.Trunc(f) {
 				return fmt.Errorf("line %d: pair %s: want a whole number, two outputs such as 5/6, or a name", m.Rows[i].Line, c)
 			}
 		}
-		return m.numberNames(cells)
+		return m.numberNames(cells, numbers)
 	}
 	most := 0
 	for i, n := range numbers {
@@ -47,16 +52,39 @@ func (m *Manual) number(cells, names []string) error {
 	return nil
 }
 
-func (m *Manual) numberNames(cells []string) error {
+// datePattern is what spreadsheets show of two outputs, 5/6, once they have taken them for a day (common practice, no source).
+var datePattern = regexp.MustCompile(`(?i)^(\d{1,2}[-./ ]+(` + months + `)\.?([-./ ]+\d{2,4})?|(` + months + `)\.?[-./ ]\d{1,2}|\d{1,2}[-./]\d{1,2}[-./]\d{2,4}|\d{4}-\d{2}-\d{2}( 00:00:00)?)$`)
+
+// months are the short names of months in the languages of the headings.
+const months = `jan|janv|ene|gen|feb|fév|févr|fev|mar|mär|märz|mars|mrt|apr|abr|avr|may|mai|mag|maio|mei|jun|juin|giu|jul|juil|lug|aug|août|ago|sep|sept|oct|okt|ott|nov|dec|dez|déc|dic`
+
+// numberNames gives every name a number; numbers holds those that the cells say themselves, else 0.
+func (m *Manual) numberNames(cells []string, numbers []int) error {
 	at := map[string]int{}
+	for i, n := range numbers {
+		for len(m.Names) < n {
+			m.Names = append(m.Names, "")
+		}
+		m.Rows[i].Pair = n
+	}
+	next := 1
 	for i, c := range cells {
-		if c == "" {
+		if c == "" || numbers[i] > 0 {
 			continue
 		}
 		key := strings.ToLower(c)
 		if at[key] == 0 {
-			m.Names = append(m.Names, c)
-			at[key] = len(m.Names)
+			for slices.Contains(numbers, next) {
+				next++
+			}
+			if next > len(m.Names) {
+				m.Names = append(m.Names, "")
+			}
+			m.Names[next-1], at[key] = c, next
+			if slices.Max(numbers) > 0 {
+				m.Notes = append(m.Notes, fmt.Sprintf("line %d: %s is no number as on other lines, and is taken as the name of pair %d", m.Rows[i].Line, c, next))
+			}
+			next++
 		}
 		if len(m.Names) > MaxPairs {
 			return fmt.Errorf("line %d: more than %d different pairs; is this the column of the pairs?", m.Rows[i].Line, MaxPairs)

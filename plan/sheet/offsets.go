@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"io"
@@ -77,12 +76,11 @@ func ReadStarts(r io.Reader) ([]StartRow, error) {
 		return nil, err
 	}
 	for _, comma := range ",;\t|" {
-		c := csv.NewReader(strings.NewReader(text))
-		c.Comma, c.LazyQuotes, c.FieldsPerRecord, c.TrimLeadingSpace = comma, true, -1, comma != '\t'
-		head, err := c.Read()
-		if err != nil {
+		rows, err := readTable(text, comma)
+		if len(rows) == 0 {
 			continue
 		}
+		head := rows[0].cells
 		track, start, counted := column(head, trackHeadings), column(head, startHeadings), false
 		if start < 0 {
 			start, counted = column(head, sampleHeadings), true
@@ -90,23 +88,19 @@ func ReadStarts(r io.Reader) ([]StartRow, error) {
 		if track < 0 || start < 0 {
 			continue
 		}
-		return startRows(c, len(head), track, start, counted)
+		if err != nil {
+			return nil, err
+		}
+		return startRows(rows[1:], len(head), track, start, counted)
 	}
 	first, _, _ := strings.Cut(text, "\n")
 	return nil, fmt.Errorf("no header with the columns file and start was found; the first line reads %q. Want a table such as\n  file,start\n  Late Gtr.wav,0:01:12.5", cut(first, 60))
 }
 
-func startRows(c *csv.Reader, width, track, start int, counted bool) ([]StartRow, error) {
+func startRows(table []tableRow, width, track, start int, counted bool) ([]StartRow, error) {
 	var rows []StartRow
-	for {
-		row, err := c.Read()
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, fmt.Errorf("faulty table: %w", err)
-		}
-		line, _ := c.FieldPos(0)
+	for _, r := range table {
+		row, line := r.cells, r.line
 		cell := func(i int) string {
 			if i >= len(row) {
 				return ""
