@@ -30,6 +30,7 @@ type verdictView struct {
 }
 
 type moveView struct {
+	Number  int // by which check --take calls it, from 1; 0 for those worth a look
 	Name    string
 	To      badge
 	Sure    string
@@ -51,11 +52,14 @@ func checkOf(r *sheet.Judgement) *checkView {
 		v.Lanes = append(v.Lanes, verdictView{badge: badgeOf(n+1, p.Name), Verdict: p.Verdict, Text: plain(p.Text), Holds: plain(p.Holds), Tracks: p.Tracks})
 	}
 	for k, list := range [][]sheet.Misfit{r.Misfits, r.Doubtful} {
-		for _, m := range list {
+		for n, m := range list {
 			if m.On < 1 || m.On > len(v.Lanes) {
 				continue
 			}
 			move := moveView{Name: trackName(m.File), To: badgeOf(max(1, m.Suggested), m.SuggestedName), Sure: percent(m.Certainty), Doubt: k == 1}
+			if k == 0 {
+				move.Number = n + 1
+			}
 			for i, reason := range m.Reasons {
 				if text := typeset(plain(reason.Text())); i == 0 {
 					move.Why = text

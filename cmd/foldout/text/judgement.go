@@ -23,11 +23,11 @@ func Judgement(w io.Writer, r *sheet.Judgement) error {
 	}
 	if len(r.Misfits) > 0 {
 		p.head("Out of place")
-		p.misfits(r.Misfits)
+		p.misfits(r.Misfits, true)
 	}
 	if len(r.Doubtful) > 0 {
 		p.head("Worth a look")
-		p.misfits(r.Doubtful)
+		p.misfits(r.Doubtful, false)
 	}
 	if len(r.Parted) > 0 {
 		p.head("Away from their source")
@@ -68,9 +68,14 @@ func misfitCount(n int) string {
 	return fmt.Sprintf("%d misfits", n)
 }
 
-func (p *printer) misfits(list []sheet.Misfit) {
-	for _, m := range list {
-		p.item("  ", fmt.Sprintf("%s: pair %d (%s) -> pair %d (%s), %.0f %% sure", m.File, m.On, m.OnName, m.Suggested, m.SuggestedName, 100*m.Certainty))
+// misfits lists moves, with the numbers by which --take calls them.
+func (p *printer) misfits(list []sheet.Misfit, numbered bool) {
+	for n, m := range list {
+		number := ""
+		if numbered {
+			number = fmt.Sprintf("%d. ", n+1)
+		}
+		p.item("  ", number+fmt.Sprintf("%s: pair %d (%s) -> pair %d (%s), %.0f %% sure", m.File, m.On, m.OnName, m.Suggested, m.SuggestedName, 100*m.Certainty))
 		for _, r := range m.Reasons {
 			p.item("      ", r.Text())
 		}
