@@ -28,6 +28,7 @@ func (o *older) load(cmd *cobra.Command, opt *fold.Options) (err error) {
 		return err
 	}
 	opt.Habits = o.sheet.Settings.Habits
+	opt.Keep(o.sheet, o.grow != "")
 	if o.like != "" {
 		if cmd.Flags().Changed("pairs") && opt.Pairs != len(o.sheet.Pairs) {
 			return usagef("--pairs %d: with --like there are as many pairs as in that sheet, %d", opt.Pairs, len(o.sheet.Pairs))

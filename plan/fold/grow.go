@@ -47,6 +47,7 @@ func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []str
 		return nil, nil, fmt.Errorf("none of the sheet's tracks is among those of %s", s.Folder)
 	}
 	s.joinLike(labels, old)
+	s.holdPins(labels)
 	atoms := s.growAtoms(labels, placed.buses)
 	least := leastSplit
 	if s.opt.UseAll {
@@ -70,14 +71,20 @@ func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []str
 			if err != nil {
 				return nil, nil, err
 			}
-			if g > gain {
+			if g > gain && !(s.holdsPin(labels, q, m, true) && s.holdsPin(labels, q, m, false)) {
 				from, moving, gain = q, m, g
 			}
 		}
 		if from < 0 {
 			break
 		}
-		fewer := 2*len(moving) <= count(labels, from) // the larger part stays
+		fewer := 2*len(moving) <= count(labels, from) // the larger part stays, or the one that is pinned there
+		switch {
+		case s.holdsPin(labels, from, moving, true):
+			fewer = false
+		case s.holdsPin(labels, from, moving, false):
+			fewer = true
+		}
 		for p, l := range labels {
 			if l == from && slices.Contains(moving, p) == fewer {
 				labels[p] = free
@@ -88,6 +95,30 @@ func (s *Session) GrowLabels(old *sheet.Sheet, k int) (labels []int, names []str
 		}
 	}
 	return labels, names, s.togetherAgainstWill(labels)
+}
+
+// holdPins moves what is pinned to its pair, with what is tied to it.
+func (s *Session) holdPins(labels []int) {
+	for p, pair := range s.pins {
+		labels[p] = pair
+		for _, unit := range s.units {
+			if slices.Contains(unit, p) {
+				for _, o := range unit {
+					labels[o] = pair
+				}
+			}
+		}
+	}
+}
+
+// holdsPin tells whether one of the tracks of pair q that are moving, or one of those that are not, is pinned.
+func (s *Session) holdsPin(labels []int, q int, moving []int, among bool) bool {
+	for p := range s.pins {
+		if labels[p] == q && slices.Contains(moving, p) == among {
+			return true
+		}
+	}
+	return false
 }
 
 // leastSplit is the drop of the mean squared distance below which a split is not worth a pair (chosen).

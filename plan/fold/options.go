@@ -21,6 +21,7 @@ type Options struct {
 	UseAll   bool           // cut kinds of track in two rather than leave a pair free
 	Version  string         // of the program, for the record
 	Habits   *sheet.Habits  // of the engineer; nil for those of the trade
+	kept     sheet.Settings // of an older sheet, see Keep
 }
 
 // OptionError says that the user's choices do not fit the tracks, or one another.

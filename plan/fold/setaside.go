@@ -17,6 +17,9 @@ import (
 // setAside divides the tracks into those that take part and those that do not: silent ones, those the user excludes, and
 // those that are no tracks (package aside). What the user includes takes part if it sounds.
 func (s *Session) setAside() error {
+	if err := s.keepPatterns(); err != nil {
+		return err
+	}
 	included, err := s.matching(s.opt.Include, "include")
 	if err != nil {
 		return err

@@ -81,6 +81,7 @@ func (s *Session) obey() error {
 	for p, i := range s.Live {
 		position[i] = p
 	}
+	s.keepTies()
 	for _, spec := range s.opt.Tie {
 		ids, err := s.named(spec)
 		if err != nil {
