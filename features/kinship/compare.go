@@ -311,16 +311,18 @@ func (c *Comparison) refine(p *Pair, x *cross, m *matching) {
 	p.LagSeconds, p.Sharpness, p.Prominence, p.Flipped = x.delay(0)
 	p.LagSeconds += float64(x.lags[0]*fine.size/2) / waveRateHz
 	p.Echoed = atLag(c.moves[p.A], c.moves[p.B], min(a.Keep, b.Keep), p.LagSeconds)
-	if lag := math.Abs(p.LagSeconds); lag > farBehind {
-		late := *a
-		late.StartSeconds += p.LagSeconds
-		p.Steadiness, p.Profile = m.likeness(&late, b)
-	} else {
-		p.Steadiness, p.Profile = m.likeness(a, b)
+	late, far := p.LagSeconds, math.Abs(p.LagSeconds) > farBehind
+	lateA := 0.0
+	if far {
+		lateA = late
 	}
+	s := m.over(a, b, lateA, 0)
+	p.Steadiness, p.Profile = likeness(&s.x, &s.y)
 	p.FollowsA, p.FollowsB = p.Steadiness, p.Steadiness // a sharp peak has no tail
-	if p.Sharpness < compact || math.Abs(p.LagSeconds) > farBehind {
-		p.FollowsA, _ = m.follows(a, b, max(p.LagSeconds, 0))
-		p.FollowsB, _ = m.follows(b, a, max(-p.LagSeconds, 0))
+	if p.Sharpness < compact || far {
+		s = m.over(a, b, max(late, 0), 0)
+		p.FollowsA = follows(&s.x, &s.y, s.hop)
+		s = m.over(a, b, 0, max(-late, 0))
+		p.FollowsB = follows(&s.y, &s.x, s.hop)
 	}
 }

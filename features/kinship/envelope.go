@@ -13,53 +13,85 @@ const (
 	bandDepth     = 50 // bands this far below the loudest do not count
 )
 
-// matching compares envelopes. It keeps room for the levels of two tracks, so one goroutine has one.
+// matching compares envelopes. It keeps what it brought to one time last, so one goroutine has one.
 type matching struct {
-	x, y [bands]rising
+	shared [2]shared
+	next   int
 }
 
-// rising is a band's course: each frame's code above a floor, and the sums that a correlation needs. Codes are whole
-// numbers of 0 to 90 and frames 1024 at most, so that float32 holds all sums exactly.
-type rising struct {
-	level       []float32
-	sum, square float64
+// shared is the time that two tracks have in common, each of them later than it is by so many seconds.
+type shared struct {
+	a, b         *Sketch
+	lateA, lateB float64
+	x, y         stretch
+	hop          float64 // seconds
+}
+
+// stretch is a part of an envelope and how its levels run: each frame's code above a floor, and the sums that a correlation
+// needs. Levels are whole numbers of 0 to 90, so that all sums are exact.
+type stretch struct {
+	codes       []uint8 // frames x bands
+	top         [bands]uint8
+	floor       [bands]int32
+	level       []uint8 // frames x bands
+	sum, square [bands]uint32
 }
 
 const depth = envelopeDepth * codesPerDB
 
-// take reads band k of an envelope whose highest code in that band is top, with a tail that falls by fall codes a frame; 0
-// stands for none.
-func (r *rising) take(env []uint8, k int, top uint8, fall float64) {
-	n := len(env) / bands
-	r.level = slices.Grow(r.level[:0], n)[:n]
-	floor := int(top) - depth
-	if fall > 0 {
-		const one, half = 1 << 16, 1 << 15
-		step, level := int(fall*one+0.5), 0
-		for f := range r.level {
-			level = max(int(env[f*bands+k])*one, level-step)
-			r.level[f] = float32(max((level+half)/one-floor, 0))
-		}
-	} else {
-		for f := range r.level {
-			r.level[f] = float32(max(int(env[f*bands+k])-floor, 0))
-		}
+func (s *stretch) frames() int { return len(s.codes) / bands }
+
+func (s *stretch) take(codes []uint8) {
+	s.codes = codes
+	s.top = vec.PeakBands(codes)
+	for k, top := range s.top {
+		s.floor[k] = int32(top) - depth
 	}
-	var sum float32
-	for _, v := range r.level {
-		sum += v
-	}
-	r.sum, r.square = float64(sum), float64(vec.Dot(r.level, r.level))
+	s.level = slices.Grow(s.level[:0], len(codes))[:len(codes)]
+	vec.AboveFloors(s.level, codes, &s.floor)
+	var sums vec.BandSums
+	vec.SumBands(&sums, codes, s.level, &s.floor, vec.FallFree)
+	s.sum, s.square = sums.Level, sums.Square
 }
 
-// correlation is Pearson's coefficient of two courses of one length; 0 if one of them does not move.
-func (r *rising) correlation(s *rising) float64 {
-	n := float64(len(r.level))
-	vx, vy := r.square-r.sum*r.sum/n, s.square-s.sum*s.sum/n
-	if !(vx > 1e-9*r.square) || !(vy > 1e-9*s.square) {
-		return 0
+// over brings both envelopes to the time they share.
+func (m *matching) over(a, b *Sketch, lateA, lateB float64) *shared {
+	for i := range m.shared {
+		if s := &m.shared[i]; s.a == a && s.b == b && s.lateA == lateA && s.lateB == lateB {
+			return s
+		}
 	}
-	return (float64(vec.Dot(r.level, s.level)) - r.sum*s.sum/n) / math.Sqrt(vx*vy)
+	s := &m.shared[m.next]
+	m.next = (m.next + 1) % len(m.shared)
+	s.a, s.b, s.lateA, s.lateB = a, b, lateA, lateB
+	u, v := *a, *b
+	u.StartSeconds += lateA
+	v.StartSeconds += lateB
+	var x, y []uint8
+	x, y, s.hop = overlap(&u, &v)
+	s.x.take(x)
+	s.y.take(y)
+	return s
+}
+
+// correlations gives, for the bands in use, Pearson's coefficient of the levels of x, with a tail that falls by fall codes a frame,
+// and those of y; 0 where one of them does not move. A fall of 0 is no tail.
+func correlations(x, y *stretch, use []int, fall float64, rs []float64) {
+	step := int32(vec.FallFree)
+	if fall > 0 && fall < 256 {
+		step = int32(fall*vec.FallOne + 0.5)
+	}
+	var sums vec.BandSums
+	vec.SumBands(&sums, x.codes, y.level, &x.floor, step)
+	n := float64(x.frames())
+	for i, k := range use {
+		sx, xx, sy, yy := float64(sums.Level[k]), float64(sums.Square[k]), float64(y.sum[k]), float64(y.square[k])
+		vx, vy := xx-sx*sx/n, yy-sy*sy/n
+		rs[i] = 0
+		if vx > 1e-9*xx && vy > 1e-9*yy {
+			rs[i] = (float64(sums.Product[k]) - sx*sy/n) / math.Sqrt(vx*vy)
+		}
+	}
 }
 
 // heard lists the bands that sound in both envelopes, given the highest code of each.
@@ -79,30 +111,25 @@ func heard(topX, topY *[bands]uint8) []int {
 // correlation coefficient of the levels in dB, and the mean absolute difference of the bands' mean powers, over the
 // frames in which both tracks sound, in dB after the median difference is taken off. Without a band that sounds in
 // both, or without 8 frames in which they sound together, it gives 0 and +Inf.
-func (m *matching) likeness(a, b *Sketch) (steadiness, profile float64) {
-	x, y, _ := overlap(a, b)
-	n := len(x) / bands
-	if n < 8 {
+func likeness(x, y *stretch) (steadiness, profile float64) {
+	if x.frames() < 8 {
 		return 0, math.Inf(1)
 	}
-	both := together(x, y)
+	both := together(x.codes, y.codes)
 	if len(both) < 8 {
 		return 0, math.Inf(1)
 	}
-	topX, topY := peakCodes(x), peakCodes(y)
-	use := heard(&topX, &topY)
-	var rs, diffs []float64
+	use := heard(&x.top, &y.top)
 	var px, py [bands]float64
 	for _, f := range both {
 		for k := range bands {
-			px[k] += envelopePower(x[f*bands+k])
-			py[k] += envelopePower(y[f*bands+k])
+			px[k] += envelopePower(x.codes[f*bands+k])
+			py[k] += envelopePower(y.codes[f*bands+k])
 		}
 	}
+	rs, diffs := make([]float64, len(use)), make([]float64, 0, len(use))
+	correlations(x, y, use, 0, rs)
 	for _, k := range use {
-		m.x[k].take(x, k, topX[k], 0)
-		m.y[k].take(y, k, topY[k], 0)
-		rs = append(rs, m.x[k].correlation(&m.y[k]))
 		if px[k] > 0 && py[k] > 0 {
 			diffs = append(diffs, 10*math.Log10(px[k]/py[k]))
 		}
@@ -118,7 +145,7 @@ func (m *matching) likeness(a, b *Sketch) (steadiness, profile float64) {
 func together(x, y []uint8) []int {
 	px, py := framePowers(x), framePowers(y)
 	gateX, gateY := slices.Max(px)*1e-3, slices.Max(py)*1e-3
-	var both []int
+	both := make([]int, 0, len(px))
 	for f := range px {
 		if px[f] > gateX && py[f] > gateY {
 			both = append(both, f)
@@ -127,25 +154,28 @@ func together(x, y []uint8) []int {
 	return both
 }
 
-// framePowers is the sum over the bands of each frame.
+// framePowers is the sum over the bands of each frame. Frames are taken four at a time, as an addition has to wait for the one before.
 func framePowers(env []uint8) []float64 {
 	p := make([]float64, len(env)/bands)
-	for f := range p {
+	f := 0
+	for ; f+4 <= len(p); f += 4 {
+		a, b := (*[bands]uint8)(env[f*bands:]), (*[bands]uint8)(env[(f+1)*bands:])
+		c, d := (*[bands]uint8)(env[(f+2)*bands:]), (*[bands]uint8)(env[(f+3)*bands:])
+		var s, t, u, v float64
+		for k := range bands {
+			s += envelopePower(a[k])
+			t += envelopePower(b[k])
+			u += envelopePower(c[k])
+			v += envelopePower(d[k])
+		}
+		p[f], p[f+1], p[f+2], p[f+3] = s, t, u, v
+	}
+	for ; f < len(p); f++ {
 		for _, c := range env[f*bands : (f+1)*bands] {
 			p[f] += envelopePower(c)
 		}
 	}
 	return p
-}
-
-// peakCodes is the highest code of each band.
-func peakCodes(env []uint8) (top [bands]uint8) {
-	for ; len(env) >= bands; env = env[bands:] {
-		for k, c := range env[:bands] {
-			top[k] = max(top[k], c)
-		}
-	}
-	return top
 }
 
 // overlap cuts both envelopes to the time they share, at the coarser of the two hops, of which so many are left out

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"foldout/features/cores"
+	"foldout/features/vec"
 )
 
 const (
@@ -50,7 +51,7 @@ func (o *outline) draw(env []uint8) {
 	if n == 0 {
 		return
 	}
-	top := peakCodes(env)
+	top := vec.PeakBands(env)
 	loudest := slices.Max(top[:])
 	power := framePowers(env)
 	gate := slices.Max(power) * 1e-3

@@ -66,10 +66,8 @@ func priority(index int64) float64 {
 func (c *Chunk) decode(dst []float32) {
 	n := min(len(c.Code), len(dst), len(c.Scale)*scaleBlock)
 	for i := 0; i < n; i += scaleBlock {
-		k := c.Scale[i/scaleBlock]
-		for j := i; j < min(i+scaleBlock, n); j++ {
-			dst[j] = float32(c.Code[j]) * k
-		}
+		j := min(i+scaleBlock, n)
+		vec.Dequantise(dst[i:j], c.Code[i:j], c.Scale[i/scaleBlock])
 	}
 	clear(dst[n:])
 }

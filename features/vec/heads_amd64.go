@@ -125,6 +125,14 @@ func quantiseHead(code []int8, x []float32, gain float32) int {
 	return n
 }
 
+func dequantiseHead(dst []float32, code []int8, gain float32) int {
+	n := whole(len(code), 8)
+	if n > 0 {
+		dequantiseAVX2(&dst[0], &code[0], gain, n)
+	}
+	return n
+}
+
 func halveHead(dst, x []float32) int {
 	n := whole(len(dst), 8)
 	if n > 0 {
@@ -139,4 +147,37 @@ func crossHead(dst, x, y []float32) int {
 		crossAVX2(&dst[0], &x[0], &y[0], n)
 	}
 	return n * CrossRow
+}
+
+func peakBandsHead(top *[bandBlock]uint8, x []uint8) int {
+	n := whole(len(x)/bandBlock, 1)
+	if n > 0 {
+		peakBandsAVX2(&top[0], &x[0], n)
+	}
+	return n * bandBlock
+}
+
+func aboveFloorsHead(dst, x []uint8, floor *[Bands]int32) int {
+	n := whole(len(dst)/bandBlock, 1)
+	if n > 0 {
+		var floors, lifts [bandBlock]uint8
+		for i := range floors {
+			f := floor[i%Bands]
+			floors[i], lifts[i] = uint8(max(f, 0)), uint8(max(-f, 0))
+		}
+		aboveFloorsAVX2(&dst[0], &x[0], &floors[0], &lifts[0], n)
+	}
+	return n * bandBlock
+}
+
+func sumBandsHead(sums *BandSums, x, y []uint8, floor *[Bands]int32, fall int32) int {
+	n := whole(len(x)/Bands, 1)
+	if n > 0 {
+		var offsets [Bands]int32
+		for k, f := range floor {
+			offsets[k] = bandHalf - f*FallOne
+		}
+		sumBandsAVX2(&sums.Level[0], &x[0], &y[0], &offsets[0], fall, n)
+	}
+	return n * Bands
 }

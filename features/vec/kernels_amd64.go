@@ -64,6 +64,11 @@ func dotsAVX2(dst *float32, x *float32, filters *float32, taps *int32, n int)
 //go:noescape
 func quantiseAVX2(code *int8, x *float32, gain float32, n int)
 
+// dequantiseAVX2 is Dequantise.
+//
+//go:noescape
+func dequantiseAVX2(dst *float32, code *int8, gain float32, n int)
+
 // halveAVX2 is Halve.
 //
 //go:noescape
@@ -73,3 +78,18 @@ func halveAVX2(dst *float32, x *float32, n int)
 //
 //go:noescape
 func crossAVX2(dst *float32, x *float32, y *float32, n int)
+
+// peakBandsAVX2 is PeakBands for n blocks of four frames, whose maxima it does not put together.
+//
+//go:noescape
+func peakBandsAVX2(top *uint8, x *uint8, n int)
+
+// aboveFloorsAVX2 is AboveFloors for n blocks of four frames.
+//
+//go:noescape
+func aboveFloorsAVX2(dst *uint8, x *uint8, floors *uint8, lifts *uint8, n int)
+
+// sumBandsAVX2 is SumBands for n frames; offsets are half a step less the floors.
+//
+//go:noescape
+func sumBandsAVX2(sums *uint32, x *uint8, y *uint8, offsets *int32, fall int32, n int)

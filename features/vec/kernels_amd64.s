@@ -567,6 +567,27 @@ loop:
 DATA sign<>+0(SB)/4, $0x80000000
 GLOBL sign<>(SB), RODATA|NOPTR, $4
 
+// func dequantiseAVX2(dst *float32, code *int8, gain float32, n int)
+// Requires: AVX, AVX2, SSE
+TEXT ·dequantiseAVX2(SB), NOSPLIT, $0-32
+	MOVQ         dst+0(FP), AX
+	MOVQ         code+8(FP), CX
+	MOVQ         n+24(FP), DX
+	MOVSS        gain+16(FP), X0
+	VBROADCASTSS X0, Y0
+
+loop:
+	VPMOVSXBD (CX), Y1
+	VCVTDQ2PS Y1, Y1
+	VMULPS    Y0, Y1, Y1
+	VMOVUPS   Y1, (AX)
+	ADDQ      $0x08, CX
+	ADDQ      $0x20, AX
+	SUBQ      $0x08, DX
+	JNE       loop
+	VZEROUPPER
+	RET
+
 // func halveAVX2(dst *float32, x *float32, n int)
 // Requires: AVX, AVX2, FMA3
 TEXT ·halveAVX2(SB), NOSPLIT, $0-24
@@ -653,5 +674,141 @@ loop:
 	VMOVUPS     Y4, 32(AX)
 	VMOVUPS     Y5, 96(AX)
 	VMOVUPS     Y7, 160(AX)
+	VZEROUPPER
+	RET
+
+// func peakBandsAVX2(top *uint8, x *uint8, n int)
+// Requires: AVX, AVX2
+TEXT ·peakBandsAVX2(SB), NOSPLIT, $0-24
+	MOVQ   top+0(FP), AX
+	MOVQ   x+8(FP), CX
+	MOVQ   n+16(FP), DX
+	VXORPS Y0, Y0, Y0
+	VXORPS Y1, Y1, Y1
+	VXORPS Y2, Y2, Y2
+
+loop:
+	VPMAXUB (CX), Y0, Y0
+	VPMAXUB 32(CX), Y1, Y1
+	VPMAXUB 64(CX), Y2, Y2
+	ADDQ    $0x60, CX
+	SUBQ    $0x01, DX
+	JNE     loop
+	VMOVDQU Y0, (AX)
+	VMOVDQU Y1, 32(AX)
+	VMOVDQU Y2, 64(AX)
+	VZEROUPPER
+	RET
+
+// func aboveFloorsAVX2(dst *uint8, x *uint8, floors *uint8, lifts *uint8, n int)
+// Requires: AVX, AVX2
+TEXT ·aboveFloorsAVX2(SB), NOSPLIT, $0-40
+	MOVQ    dst+0(FP), AX
+	MOVQ    x+8(FP), CX
+	MOVQ    floors+16(FP), DX
+	MOVQ    lifts+24(FP), BX
+	MOVQ    n+32(FP), SI
+	VMOVUPS (DX), Y0
+	VMOVUPS (BX), Y1
+	VMOVUPS 32(DX), Y2
+	VMOVUPS 32(BX), Y3
+	VMOVUPS 64(DX), Y4
+	VMOVUPS 64(BX), Y5
+
+loop:
+	VPADDUSB (CX), Y1, Y6
+	VPSUBUSB Y0, Y6, Y6
+	VMOVDQU  Y6, (AX)
+	VPADDUSB 32(CX), Y3, Y6
+	VPSUBUSB Y2, Y6, Y6
+	VMOVDQU  Y6, 32(AX)
+	VPADDUSB 64(CX), Y5, Y6
+	VPSUBUSB Y4, Y6, Y6
+	VMOVDQU  Y6, 64(AX)
+	ADDQ     $0x60, CX
+	ADDQ     $0x60, AX
+	SUBQ     $0x01, SI
+	JNE      loop
+	VZEROUPPER
+	RET
+
+// func sumBandsAVX2(sums *uint32, x *uint8, y *uint8, offsets *int32, fall int32, n int)
+// Requires: AVX, AVX2
+TEXT ·sumBandsAVX2(SB), NOSPLIT, $0-48
+	MOVQ         sums+0(FP), AX
+	MOVQ         x+8(FP), CX
+	MOVQ         y+16(FP), DX
+	MOVQ         offsets+24(FP), BX
+	MOVQ         n+40(FP), SI
+	VXORPS       Y1, Y1, Y1
+	MOVL         fall+32(FP), DI
+	VMOVD        DI, X0
+	VPBROADCASTD X0, Y0
+	VXORPS       Y2, Y2, Y2
+	VXORPS       Y3, Y3, Y3
+	VXORPS       Y4, Y4, Y4
+	VXORPS       Y5, Y5, Y5
+	VXORPS       Y6, Y6, Y6
+	VXORPS       Y7, Y7, Y7
+	VXORPS       Y8, Y8, Y8
+	VXORPS       Y9, Y9, Y9
+	VXORPS       Y10, Y10, Y10
+	VXORPS       Y11, Y11, Y11
+	VXORPS       Y12, Y12, Y12
+	VXORPS       Y13, Y13, Y13
+
+loop:
+	VPMOVZXBD (CX), Y14
+	VPSLLD    $0x10, Y14, Y14
+	VPSUBD    Y0, Y2, Y2
+	VPMAXSD   Y14, Y2, Y2
+	VPADDD    (BX), Y2, Y14
+	VPSRAD    $0x10, Y14, Y14
+	VPMAXSD   Y1, Y14, Y14
+	VPADDD    Y14, Y3, Y3
+	VPMADDWD  Y14, Y14, Y15
+	VPADDD    Y15, Y4, Y4
+	VPMOVZXBD (DX), Y15
+	VPMADDWD  Y14, Y15, Y15
+	VPADDD    Y15, Y5, Y5
+	VPMOVZXBD 8(CX), Y14
+	VPSLLD    $0x10, Y14, Y14
+	VPSUBD    Y0, Y6, Y6
+	VPMAXSD   Y14, Y6, Y6
+	VPADDD    32(BX), Y6, Y14
+	VPSRAD    $0x10, Y14, Y14
+	VPMAXSD   Y1, Y14, Y14
+	VPADDD    Y14, Y7, Y7
+	VPMADDWD  Y14, Y14, Y15
+	VPADDD    Y15, Y8, Y8
+	VPMOVZXBD 8(DX), Y15
+	VPMADDWD  Y14, Y15, Y15
+	VPADDD    Y15, Y9, Y9
+	VPMOVZXBD 16(CX), Y14
+	VPSLLD    $0x10, Y14, Y14
+	VPSUBD    Y0, Y10, Y10
+	VPMAXSD   Y14, Y10, Y10
+	VPADDD    64(BX), Y10, Y14
+	VPSRAD    $0x10, Y14, Y14
+	VPMAXSD   Y1, Y14, Y14
+	VPADDD    Y14, Y11, Y11
+	VPMADDWD  Y14, Y14, Y15
+	VPADDD    Y15, Y12, Y12
+	VPMOVZXBD 16(DX), Y15
+	VPMADDWD  Y14, Y15, Y15
+	VPADDD    Y15, Y13, Y13
+	ADDQ      $0x18, CX
+	ADDQ      $0x18, DX
+	SUBQ      $0x01, SI
+	JNE       loop
+	VMOVDQU   Y3, (AX)
+	VMOVDQU   Y4, 96(AX)
+	VMOVDQU   Y5, 192(AX)
+	VMOVDQU   Y7, 32(AX)
+	VMOVDQU   Y8, 128(AX)
+	VMOVDQU   Y9, 224(AX)
+	VMOVDQU   Y11, 64(AX)
+	VMOVDQU   Y12, 160(AX)
+	VMOVDQU   Y13, 256(AX)
 	VZEROUPPER
 	RET

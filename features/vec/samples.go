@@ -131,6 +131,19 @@ func quantise(code []int8, x []float32, gain float32) {
 	}
 }
 
+// Dequantise sets dst to gain times code.
+func Dequantise(dst []float32, code []int8, gain float32) {
+	dst = dst[:len(code)]
+	n := dequantiseHead(dst, code, gain)
+	dequantise(dst[n:], code[n:], gain)
+}
+
+func dequantise(dst []float32, code []int8, gain float32) {
+	for i, c := range code {
+		dst[i] = float32(c) * gain
+	}
+}
+
 // Halve sets dst to every second output of the filter with the taps 1 3 3 1, an eighth each: dst[i] is made of x[2i] to
 // x[2i+3]. len(x) is 2 len(dst) + 2 at least.
 func Halve(dst, x []float32) {

@@ -228,6 +228,13 @@ func TestQuantise(t *testing.T) {
 		for i, v := range x {
 			assert.InDelta(t, float64(v*gain), float64(got[i]), 0.500001)
 		}
+		back, plain := make([]float32, n), make([]float32, n)
+		Dequantise(back, got, 1/gain)
+		dequantise(plain, got, 1/gain)
+		for i, c := range got {
+			assert.Equal(t, float32(c)*(1/gain), back[i])
+			assert.Equal(t, back[i], plain[i])
+		}
 	}
 }
 
@@ -288,4 +295,59 @@ func BenchmarkVec(b *testing.B) {
 	})
 	bench(b, "Halve", 4096, func() { Halve(out[:2047], x) }, func() { halve(out[:2047], x) })
 	bench(b, "Quantise", 256, func() { Quantise(codes[:256], x[:256], 3) }, func() { quantise(codes[:256], x[:256], 3) })
+}
+
+// levels are codes of bands, with rests.
+func levels(frames int, seed uint64) []uint8 {
+	r := rand.New(rand.NewPCG(seed, 5))
+	x := make([]uint8, frames*Bands)
+	for i := range x {
+		if r.IntN(3) > 0 {
+			x[i] = uint8(r.IntN(200))
+		}
+	}
+	return x
+}
+
+// The expected values are the definitions, band by band.
+func TestBands(t *testing.T) {
+	for frames := range 30 {
+		x, y := levels(frames, uint64(frames)), levels(frames, uint64(frames+100))
+		var floor [Bands]int32
+		var highest, plain [Bands]uint8
+		for i, v := range x {
+			highest[i%Bands] = max(highest[i%Bands], v)
+		}
+		assert.Equal(t, highest, PeakBands(x))
+		peakBands(&plain, x)
+		assert.Equal(t, highest, plain)
+		for k := range floor {
+			floor[k] = int32(k*9) - 50
+		}
+
+		above := make([]uint8, len(x))
+		AboveFloors(above, x, &floor)
+		for i, v := range x {
+			assert.Equal(t, max(int(v)-int(floor[i%Bands]), 0), int(above[i]))
+		}
+		for _, fall := range []int32{1, FallOne / 3, FallOne, 7*FallOne + 1, 90 * FallOne, FallFree} {
+			var got, want, plain BandSums
+			SumBands(&got, x, y, &floor, fall)
+			for k := range Bands {
+				course := 0.0
+				for f := range frames {
+					course = max(float64(x[f*Bands+k]), course-float64(fall)/FallOne)
+					level := uint32(max(math.Floor(course+0.5)-float64(floor[k]), 0))
+					want.Level[k] += level
+					want.Square[k] += level * level
+					want.Product[k] += level * uint32(y[f*Bands+k])
+				}
+			}
+			assert.Equal(t, want, got, "%d frames, fall %d", frames, fall)
+			sumBands(&plain, x, y, &floor, fall)
+			assert.Equal(t, want, plain)
+		}
+	}
+	assert.Panics(t, func() { SumBands(&BandSums{}, levels(3, 1), levels(2, 1), &[Bands]int32{}, FallFree) })
+	assert.Panics(t, func() { AboveFloors(make([]uint8, 96), levels(3, 1), &[Bands]int32{}) })
 }

@@ -24,8 +24,12 @@ func main() {
 	groups()
 	dots()
 	quantise()
+	dequantise()
 	halve()
 	cross()
+	peakBands()
+	aboveFloors()
+	sumBands()
 	Generate()
 }
 

@@ -177,6 +177,22 @@ func quantise() {
 	RET()
 }
 
+func dequantise() {
+	kernel("dequantise", "func(dst *float32, code *int8, gain float32, n int)", "is Dequantise.")
+	dst, code, n, gain := pointer("dst"), pointer("code"), pointer("n"), spread("gain")
+	loop("loop", n, 8, func() {
+		v := YMM()
+		VPMOVSXBD(at(code, 0), v)
+		VCVTDQ2PS(v, v)
+		VMULPS(gain, v, v)
+		VMOVUPS(v, at(dst, 0))
+		ADDQ(U8(8), code)
+		ADDQ(U8(32), dst)
+	})
+	VZEROUPPER()
+	RET()
+}
+
 // halve takes the two samples of a pair by their parity, eight pairs and the eight one pair later; the order this leaves
 // within halves of registers is put right at the end.
 func halve() {
