@@ -39,3 +39,9 @@ func powerAVX2(dst *float32, z *float32, size int, keep float32)
 //
 //go:noescape
 func powersAVX2(a *float32, b *float32, z *float32, size int)
+
+// separateAVX2 sets four rows of size/2 numbers to the bins 0..size/2-1 of the spectra of the two real signals packed
+// in z: real and imaginary parts of the first, then of the second.
+//
+//go:noescape
+func separateAVX2(dst *float32, z *float32, size int)

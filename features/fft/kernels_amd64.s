@@ -732,3 +732,50 @@ loop:
 
 DATA half<>+0(SB)/4, $(0.5)
 GLOBL half<>(SB), RODATA|NOPTR, $4
+
+// func separateAVX2(dst *float32, z *float32, size int)
+// Requires: AVX, AVX2
+TEXT ·separateAVX2(SB), NOSPLIT, $0-24
+	MOVQ         size+16(FP), AX
+	MOVQ         AX, CX
+	SHLQ         $0x01, CX
+	MOVQ         z+8(FP), DX
+	VMOVDQU      turnAround<>+0(SB), Y0
+	VPERMPS      (DX), Y0, Y1
+	VPERMPS      32(DX), Y0, Y2
+	SHLQ         $0x03, AX
+	LEAQ         -64(DX)(AX*1), AX
+	MOVQ         dst+0(FP), BX
+	LEAQ         (CX)(CX*2), SI
+	VBROADCASTSS half<>+0(SB), Y3
+
+loop:
+	VPERMPS  (AX), Y0, Y4
+	VPERMPS  32(AX), Y0, Y5
+	VBLENDPS $0x01, Y1, Y4, Y1
+	VBLENDPS $0x01, Y2, Y5, Y2
+	VMOVAPS  Y1, Y6
+	VMOVAPS  Y2, Y7
+	VMOVAPS  Y4, Y1
+	VMOVAPS  Y5, Y2
+	VMOVUPS  (DX), Y4
+	VMOVUPS  32(DX), Y5
+	VADDPS   Y6, Y4, Y8
+	VMULPS   Y3, Y8, Y8
+	VMOVUPS  Y8, (BX)
+	VSUBPS   Y7, Y5, Y8
+	VMULPS   Y3, Y8, Y8
+	VMOVUPS  Y8, (BX)(CX*1)
+	VADDPS   Y7, Y5, Y5
+	VMULPS   Y3, Y5, Y5
+	VMOVUPS  Y5, (BX)(CX*2)
+	VSUBPS   Y4, Y6, Y4
+	VMULPS   Y3, Y4, Y4
+	VMOVUPS  Y4, (BX)(SI*1)
+	ADDQ     $0x20, BX
+	ADDQ     $0x40, DX
+	SUBQ     $0x40, AX
+	CMPQ     DX, AX
+	JB       loop
+	VZEROUPPER
+	RET

@@ -19,6 +19,7 @@ type vector struct {
 	twiddle [][]float32 // factors of the stages in the middle: seven complex numbers a group
 	x, y    []float32
 	out     []float32 // x or y, after run
+	parts   []float32 // room for spectra
 }
 
 func newVector(n int) engine {
@@ -86,7 +87,20 @@ func (t *vector) at(k int) (re, im float32) {
 }
 
 func (t *vector) spectra(first, stride int, aRe, aIm, bRe, bIm []float32) {
-	for i := range aRe {
+	n, half := len(aRe), t.n/2
+	if stride == 1 {
+		if t.parts == nil {
+			t.parts = aligned(2*t.n, 0)
+		}
+		separateAVX2(&t.parts[0], &t.out[0], t.n)
+		n = min(n, half-first)
+		for i, dst := range [][]float32{aRe, aIm, bRe, bIm} {
+			copy(dst[:n], t.parts[i*half+first:])
+		}
+	} else {
+		n = 0
+	}
+	for i := n; i < len(aRe); i++ {
 		k := first + i*stride
 		u, v := k&^7*2+k&7, (t.n-k)&^7*2+(t.n-k)&7
 		ur, ui, vr, vi := t.out[u], t.out[u+8], t.out[v], t.out[v+8]

@@ -6,13 +6,14 @@ import (
 	"slices"
 
 	"foldout/features/cores"
+	"foldout/features/vec"
 )
 
 // The three looks at the audio. Screening sees every pair, but few bins; its long windows catch echoes and tails.
 // The second look follows 17 lags of 128 ms for the pairs that passed; the third takes every bin for those that stay.
 var (
-	screening = framing{size: 4096, stride: 16}
-	lagged    = framing{size: 1024, stride: 4}
+	screening = framing{size: 4096, stride: 16, pad: vec.CrossLags - 1}
+	lagged    = framing{size: 1024, stride: 4, pad: vec.CrossLags - 1}
 	fine      = framing{size: 1024, stride: 1}
 
 	screenLags = []int{-1, 0, 1}

@@ -13,7 +13,7 @@ import (
 type cross struct {
 	x, y   int
 	lags   []int
-	sums   []float32 // lags x blocks x vec.CrossRow
+	sums   []float32 // blocks x lags x vec.CrossRow
 	blocks int
 	xx, yy []float64 // per bin: sum of |X|^2, |Y|^2 over the pieces both sketches cover
 }
@@ -28,7 +28,7 @@ func newCross(x, y int, f framing, lags []int) *cross {
 
 // at is what was summed at the lag with index l in bin b.
 func (c *cross) at(l, b int) (re, im, chance float64) {
-	row := c.sums[(l*c.blocks+b/vec.CrossColumns)*vec.CrossRow+b%vec.CrossColumns:]
+	row := c.sums[(b/vec.CrossColumns*len(c.lags)+l)*vec.CrossRow+b%vec.CrossColumns:]
 	return float64(row[0]), float64(row[vec.CrossColumns]), float64(row[2*vec.CrossColumns])
 }
 
@@ -40,14 +40,29 @@ func (c *cross) add(x, y *spectra, lo, hi int) {
 		return
 	}
 	for n := range c.blocks {
-		for l, lag := range c.lags {
-			u, v := max(-lag, 0), max(lag, 0)
-			if u+v >= hi-lo {
+		sums := c.sums[n*len(c.lags)*vec.CrossRow:][:len(c.lags)*vec.CrossRow]
+		for l := 0; l < len(c.lags); l++ {
+			lag := c.lags[l]
+			if lo == 0 && hi == x.frames && c.several(l, x.pad) {
+				// Where there is no frame at one of the lags, one of zeros adds nothing.
+				u, v := max(-lag-vec.CrossLags+1, 0), max(lag, 0)
+				vec.CrossLagged(sums[l*vec.CrossRow:], x.block(n, u, hi-v), y.block(n, u+lag, hi-v+lag+vec.CrossLags-1))
+				l += vec.CrossLags - 1
 				continue
 			}
-			vec.Cross(c.sums[(l*c.blocks+n)*vec.CrossRow:][:vec.CrossRow], x.block(n, lo+u, hi-v), y.block(n, lo+v, hi-u))
+			if u, v := max(-lag, 0), max(lag, 0); u+v < hi-lo {
+				vec.Cross(sums[l*vec.CrossRow:], x.block(n, lo+u, hi-v), y.block(n, lo+v, hi-u))
+			}
 		}
 	}
+}
+
+// several reports whether from the lag with index l on so many follow one another that they can be taken together.
+func (c *cross) several(l, pad int) bool {
+	if pad < vec.CrossLags-1 || l+vec.CrossLags > len(c.lags) {
+		return false
+	}
+	return c.lags[l+vec.CrossLags-1] == c.lags[l]+vec.CrossLags-1
 }
 
 // power adds the power of the frames lo to hi-1 of s to dst, bin by bin.

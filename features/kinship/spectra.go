@@ -11,8 +11,9 @@ import (
 
 // framing says how pieces of waveform are cut into spectra: Hann windows of size samples, half overlapping, every
 // stride-th bin between 40 Hz and 1750 Hz (above it the decimation filter begins to fall).
+// Before and after the frames of a piece lie pad silent ones, so that frames can be laid beside those of another lag.
 type framing struct {
-	size, stride int
+	size, stride, pad int
 }
 
 func (f framing) frames() int { return 2*chunkSamples/f.size - 1 }
@@ -33,40 +34,49 @@ func (f framing) blocks() int {
 // spectra holds the spectra of one piece of one track in rows as vec.Cross takes them, the rows of one block of bins one
 // after another in time. What a last block has beyond the bins is 0.
 type spectra struct {
-	frames int
-	rows   []float32 // blocks x frames x vec.CrossRow
-	total  []float32 // per bin: sum of power over the frames
+	frames, pad int
+	rows        []float32 // blocks x (pad + frames + pad) x vec.CrossRow
+	total       []float32 // per bin: sum of power over the frames
 }
 
 // newSpectra holds every step-th frame.
 func newSpectra(f framing, step int) *spectra {
-	frames := (f.frames() + step - 1) / step
-	return &spectra{frames: frames, rows: make([]float32, f.blocks()*frames*vec.CrossRow), total: make([]float32, f.blocks()*vec.CrossColumns)}
+	s := &spectra{frames: (f.frames() + step - 1) / step, pad: f.pad}
+	s.rows, s.total = make([]float32, f.blocks()*s.stride()), make([]float32, f.blocks()*vec.CrossColumns)
+	return s
 }
+
+// stride is the number of values from the rows of a block of bins to those of the next.
+func (s *spectra) stride() int { return (s.frames + 2*s.pad) * vec.CrossRow }
 
 // block is the rows of a block of bins of the frames lo to hi-1.
 func (s *spectra) block(n, lo, hi int) []float32 {
-	return s.rows[(n*s.frames+lo)*vec.CrossRow : (n*s.frames+hi)*vec.CrossRow]
+	at := n*s.stride() + s.pad*vec.CrossRow
+	return s.rows[at+lo*vec.CrossRow : at+hi*vec.CrossRow]
 }
 
 // power gives the powers of a block of bins in frame t.
 func (s *spectra) power(block, t int) []float32 {
-	return s.rows[(block*s.frames+t)*vec.CrossRow+2*vec.CrossColumns:][:vec.CrossColumns]
+	return s.block(block, t, t+1)[2*vec.CrossColumns:]
 }
 
 // analyser computes spectra; one per goroutine.
 type analyser struct {
 	framing
-	step   int // between frames taken
-	window []float32
-	fft    *fft.FFT
-	wave   []float32
-	zeros  []float32
-	spare  []float32
+	step               int // between frames taken
+	window             []float32
+	fft                *fft.FFT
+	wave               []float32
+	zeros              []float32
+	spare              []float32 // rows of a frame that is not there
+	aRe, aIm, bRe, bIm []float32 // of two frames; 0 beyond the bins
 }
 
 func newAnalyser(f framing, step int) *analyser {
-	a := &analyser{framing: f, step: step, fft: fft.New(f.size), wave: make([]float32, chunkSamples), zeros: make([]float32, f.size), spare: make([]float32, vec.CrossRow)}
+	a := &analyser{framing: f, step: step, fft: fft.New(f.size), wave: make([]float32, chunkSamples), zeros: make([]float32, f.size), spare: make([]float32, f.blocks()*vec.CrossRow)}
+	for _, part := range []*[]float32{&a.aRe, &a.aIm, &a.bRe, &a.bIm} {
+		*part = make([]float32, f.blocks()*vec.CrossColumns)
+	}
 	a.window = make([]float32, f.size)
 	for i := range a.window {
 		a.window[i] = float32(0.5 - 0.5*math.Cos(2*math.Pi*float64(i)/float64(f.size)))
@@ -83,34 +93,18 @@ func (a *analyser) run(c *Chunk, gain float32, out *spectra) {
 // spectra does it for the waveform decoded.
 func (a *analyser) spectra(gain float32, out *spectra) {
 	first, bins := a.bins()
-	hop := a.size / 2 * a.step
+	hop, stride := a.size/2*a.step, out.stride()
 	clear(out.total)
 	for t := 0; t < out.frames; t += 2 {
 		x, y := a.wave[t*hop:t*hop+a.size], a.zeros
+		second := vec.Spectrum{Re: a.bRe, Im: a.bIm, Rows: a.spare, Stride: vec.CrossRow}
 		if t+1 < out.frames {
 			y = a.wave[(t+1)*hop : (t+1)*hop+a.size]
+			second.Rows, second.Stride = out.rows[(out.pad+t+1)*vec.CrossRow:], stride
 		}
 		a.fft.Transform(x, y, a.window)
-		for n := range a.blocks() {
-			columns := min(bins-n*vec.CrossColumns, vec.CrossColumns)
-			u, v := out.block(n, t, t+1), a.spare
-			if t+1 < out.frames {
-				v = out.block(n, t+1, t+2)
-			}
-			re, im := vec.CrossColumns, 2*vec.CrossColumns
-			a.fft.Spectra(first+n*vec.CrossColumns*a.stride, a.stride, u[:columns], u[re:re+columns], v[:columns], v[re:re+columns])
-			for _, row := range [][]float32{u, v} {
-				r, i, p := row[:re], row[re:im], row[im:vec.CrossRow]
-				for k := range p {
-					r[k] *= gain
-					i[k] *= gain
-					p[k] = r[k]*r[k] + i[k]*i[k]
-				}
-			}
-			for k := range columns {
-				out.total[n*vec.CrossColumns+k] += u[im+k] + v[im+k]
-			}
-		}
+		a.fft.Spectra(first, a.stride, a.aRe[:bins], a.aIm, a.bRe, a.bIm)
+		vec.CrossRows(out.total, vec.Spectrum{Re: a.aRe, Im: a.aIm, Rows: out.rows[(out.pad+t)*vec.CrossRow:], Stride: stride}, second, gain)
 	}
 }
 

@@ -181,3 +181,18 @@ func sumBandsHead(sums *BandSums, x, y []uint8, floor *[Bands]int32, fall int32)
 	}
 	return n * Bands
 }
+
+func crossLagged(dst, x, y []float32) bool {
+	if vectors {
+		crossLaggedAVX2(&dst[0], &x[0], &y[0], len(x)/CrossRow)
+	}
+	return vectors
+}
+
+func crossRowsMade(total []float32, a, b Spectrum, gain float32, n int) bool {
+	if vectors {
+		const size = 4 // bytes
+		crossRowsAVX2(&total[0], &a.Rows[0], &a.Re[0], &a.Im[0], &b.Rows[0], &b.Re[0], &b.Im[0], size*a.Stride, size*b.Stride, gain, n)
+	}
+	return vectors
+}

@@ -24,3 +24,5 @@ func peakBandsHead(*[bandBlock]uint8, []uint8) int                         { ret
 func aboveFloorsHead(_, _ []uint8, _ *[Bands]int32) int                    { return 0 }
 func sumBandsHead(_ *BandSums, _, _ []uint8, _ *[Bands]int32, _ int32) int { return 0 }
 func dequantiseHead([]float32, []int8, float32) int                        { return 0 }
+func crossLagged(_, _, _ []float32) bool                                   { return false }
+func crossRowsMade([]float32, Spectrum, Spectrum, float32, int) bool       { return false }

@@ -79,6 +79,16 @@ func halveAVX2(dst *float32, x *float32, n int)
 //go:noescape
 func crossAVX2(dst *float32, x *float32, y *float32, n int)
 
+// crossLaggedAVX2 is CrossLagged for n rows of x.
+//
+//go:noescape
+func crossLaggedAVX2(dst *float32, x *float32, y *float32, n int)
+
+// crossRowsAVX2 is CrossRows for n blocks of bins; strides are in bytes.
+//
+//go:noescape
+func crossRowsAVX2(total *float32, aRows *float32, aRe *float32, aIm *float32, bRows *float32, bRe *float32, bIm *float32, aStride int, bStride int, gain float32, n int)
+
 // peakBandsAVX2 is PeakBands for n blocks of four frames, whose maxima it does not put together.
 //
 //go:noescape

@@ -351,3 +351,63 @@ func TestBands(t *testing.T) {
 	assert.Panics(t, func() { SumBands(&BandSums{}, levels(3, 1), levels(2, 1), &[Bands]int32{}, FallFree) })
 	assert.Panics(t, func() { AboveFloors(make([]uint8, 96), levels(3, 1), &[Bands]int32{}) })
 }
+
+// Each row is to the bit what Cross makes of the same rows: lags differ only in where y begins, and rows of zeros change nothing.
+func TestCrossLagged(t *testing.T) {
+	for rows := range 20 {
+		x, y := noise(rows*CrossRow+5, uint64(rows)), noise((rows+CrossLags-1)*CrossRow+7, uint64(rows+50))
+		before := noise(CrossLags*CrossRow, uint64(rows+100))
+		got, want, plain := slices.Clone(before), slices.Clone(before), slices.Clone(before)
+		CrossLagged(got, x, y)
+		for l := range CrossLags {
+			Cross(want[l*CrossRow:], x, y[l*CrossRow:])
+			crossRows(plain[l*CrossRow:][:CrossRow], x[:rows*CrossRow], y[l*CrossRow:])
+		}
+		assert.Equal(t, want, got)
+		for i, v := range plain {
+			assert.InDelta(t, float64(v), float64(got[i]), 1e-4)
+		}
+		clear(y[:CrossRow])
+		if rows > 1 {
+			got, want = slices.Clone(before), slices.Clone(before)
+			CrossLagged(got, x, y)
+			Cross(want, x[CrossRow:], y[CrossRow:])
+			assert.Equal(t, want[:CrossRow], got[:CrossRow])
+		}
+	}
+	assert.Panics(t, func() { CrossLagged(make([]float32, CrossLags*CrossRow-1), noise(CrossRow, 1), noise(3*CrossRow, 2)) })
+	assert.Panics(t, func() { CrossLagged(make([]float32, CrossLags*CrossRow), noise(CrossRow, 1), noise(3*CrossRow-1, 2)) })
+}
+
+// The expected values are the definition.
+func TestCrossRows(t *testing.T) {
+	const gain = 0.3
+	for blocks := range 5 {
+		n := blocks * CrossColumns
+		part := func(seed uint64) []float32 { return noise(n, seed) }
+		spectrum := func(seed uint64, stride int) Spectrum {
+			return Spectrum{Re: part(seed), Im: part(seed + 1), Rows: make([]float32, 5*stride), Stride: stride}
+		}
+		a, b := spectrum(1, CrossRow), spectrum(3, 7*CrossRow)
+		total := noise(n, 9)
+		before := slices.Clone(total)
+		CrossRows(total, a, b, gain)
+		for i := range n {
+			var powers [2]float32
+			for f, s := range []Spectrum{a, b} {
+				row := s.Rows[i/CrossColumns*s.Stride:]
+				re, im := s.Re[i]*gain, s.Im[i]*gain
+				powers[f] = re*re + im*im
+				k := i % CrossColumns
+				assert.Equal(t, []float32{re, im, powers[f]}, []float32{row[k], row[k+CrossColumns], row[k+2*CrossColumns]})
+				plain := s
+				plain.Rows = slices.Clone(s.Rows)
+				assert.Equal(t, powers[f], plain.row(i/CrossColumns, gain)[k])
+				assert.Equal(t, s.Rows, plain.Rows)
+			}
+			assert.Equal(t, before[i]+(powers[0]+powers[1]), total[i])
+		}
+	}
+	short := Spectrum{Re: noise(16, 1), Im: noise(16, 1), Rows: make([]float32, CrossRow-1)}
+	assert.Panics(t, func() { CrossRows(make([]float32, 16), short, short, 1) })
+}

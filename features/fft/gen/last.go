@@ -185,3 +185,28 @@ func powers() {
 	}
 	m.loop("loop")
 }
+
+// separate is the spectra of the two signals packed.
+func separate() {
+	TEXT("separateAVX2", NOSPLIT, "func(dst, z *float32, size int)")
+	Pragma("noescape")
+	Doc("separateAVX2 sets four rows of size/2 numbers to the bins 0..size/2-1 of the spectra of the two real signals packed",
+		"in z: real and imaginary parts of the first, then of the second.")
+	size := Load(Param("size"), GP64())
+	row := GP64()
+	MOVQ(size, row)
+	SHLQ(U8(1), row)
+	m := newMirror(size)
+	dst, row3 := Load(Param("dst"), GP64()), GP64()
+	LEAQ(Mem{Base: row, Index: row, Scale: 2}, row3)
+	oneHalf := spread(constant("half", 0.5))
+	Label("loop")
+	far := m.next()
+	near := pair{load(Mem{Base: m.front}), load(Mem{Base: m.front, Disp: half})}
+	VMOVUPS(mul(add(near.re, far.re), oneHalf), Mem{Base: dst})
+	VMOVUPS(mul(sub(near.im, far.im), oneHalf), Mem{Base: dst, Index: row, Scale: 1})
+	VMOVUPS(mul(add(near.im, far.im), oneHalf), Mem{Base: dst, Index: row, Scale: 2})
+	VMOVUPS(mul(sub(far.re, near.re), oneHalf), Mem{Base: dst, Index: row3, Scale: 1})
+	ADDQ(U8(half), dst)
+	m.loop("loop")
+}

@@ -113,6 +113,7 @@ func main() {
 	last2()
 	power()
 	powers()
+	separate()
 	Generate()
 }
 

@@ -27,6 +27,8 @@ func main() {
 	dequantise()
 	halve()
 	cross()
+	crossLagged()
+	crossRows()
 	peakBands()
 	aboveFloors()
 	sumBands()

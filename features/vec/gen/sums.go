@@ -154,34 +154,3 @@ func differences() {
 	VZEROUPPER()
 	RET()
 }
-
-// cross goes over rows of sixteen real parts, sixteen imaginary parts, sixteen powers.
-func cross() {
-	kernel("cross", "func(dst, x, y *float32, n int)", "is Cross for n rows.")
-	dst, x, y, n := pointer("dst"), pointer("x"), pointer("y"), pointer("n")
-	var re, im, back, power [2]vector
-	for i := range re {
-		re[i], im[i], back[i], power[i] = load(at(dst, 32*i)), load(at(dst, 64+32*i)), zero(), load(at(dst, 128+32*i))
-	}
-	loop("loop", n, 1, func() {
-		for i := range re {
-			xr, xi := load(at(x, 32*i)), load(at(x, 64+32*i))
-			yr, yi := load(at(y, 32*i)), load(at(y, 64+32*i))
-			VFMADD231PS(yr, xr, re[i])
-			VFMADD231PS(yi, xr, im[i])
-			VFMADD231PS(yr, xi, back[i])
-			VFMADD231PS(yi, xi, re[i])
-			VFMADD231PS(at(y, 128+32*i), load(at(x, 128+32*i)), power[i])
-		}
-		ADDQ(U32(192), x)
-		ADDQ(U32(192), y)
-	})
-	for i := range re {
-		VSUBPS(back[i], im[i], im[i])
-		VMOVUPS(re[i], at(dst, 32*i))
-		VMOVUPS(im[i], at(dst, 64+32*i))
-		VMOVUPS(power[i], at(dst, 128+32*i))
-	}
-	VZEROUPPER()
-	RET()
-}
