@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"foldout/features/fft"
+	"foldout/features/vec"
 )
 
 // traits are what one track tells about itself. Comparing those of two tells which was made from the other: what is
@@ -30,7 +31,7 @@ func traitsOf(s *Sketch, t *repeater) (out traits) {
 	if !(top > 0) {
 		return out
 	}
-	var levels, all []float64
+	levels, all := make([]float64, 0, len(power)), make([]float64, 0, len(power))
 	for _, p := range power {
 		db := 10 * math.Log10(p/top+1e-8)
 		all = append(all, db)
@@ -38,15 +39,17 @@ func traitsOf(s *Sketch, t *repeater) (out traits) {
 			levels = append(levels, db)
 		}
 	}
-	slices.Sort(levels)
-	slices.Sort(all)
-	out.rangeDB = levels[len(levels)*9/10] - levels[len(levels)*3/10]
+	out.rangeDB = vec.Nth(levels, len(levels)*9/10) - vec.Nth(levels, len(levels)*3/10)
 	out.active = float64(len(levels)) / float64(len(power))
-	out.floorDB = all[len(all)/20]
+	out.floorDB = vec.Nth(all, len(all)/20)
+	var amplitude [256]float64 // of each code
+	for c := range amplitude {
+		amplitude[c] = math.Sqrt(envelopePower(uint8(c)) / top)
+	}
 	var sum, mean, square float64
 	for f := range power {
-		for b, c := range s.Envelope[f*bands : (f+1)*bands] {
-			p := math.Sqrt(envelopePower(c) / top)
+		for b, c := range (*[bands]uint8)(s.Envelope[f*bands:]) {
+			p := amplitude[c]
 			sum += p
 			mean += p * float64(b)
 			square += p * float64(b) * float64(b)

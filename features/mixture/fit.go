@@ -221,40 +221,10 @@ func (w *fitter) medians(m []float64, group func(cell int) int) {
 	first := 0
 	for g := range m {
 		if v := row[first:end[g]]; len(v) > 0 {
-			m[g] = nth(v, len(v)/2)
+			m[g] = vec.Nth(v, len(v)/2)
 		}
 		first = end[g]
 	}
-}
-
-// nth is the element that would stand at place k were v sorted (Hoare's selection); v is rearranged.
-func nth(v []float64, k int) float64 {
-	for lo, hi := 0, len(v)-1; lo < hi; {
-		pivot := v[(lo+hi)/2]
-		i, j := lo, hi
-		for i <= j {
-			for v[i] < pivot {
-				i++
-			}
-			for v[j] > pivot {
-				j--
-			}
-			if i <= j {
-				v[i], v[j] = v[j], v[i]
-				i++
-				j--
-			}
-		}
-		switch {
-		case k <= j:
-			hi = j
-		case k >= i:
-			lo = i
-		default:
-			return v[k]
-		}
-	}
-	return v[k]
 }
 
 // errorOf is the rms difference between y and the shaped model in decibels, each cell's at most 20 dB.

@@ -238,6 +238,21 @@ func TestQuantise(t *testing.T) {
 	}
 }
 
+func TestNth(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 2))
+	for n := 1; n < 40; n++ {
+		v := make([]float64, n)
+		for i := range v {
+			v[i] = float64(r.IntN(20)) // some are equal
+		}
+		sorted := slices.Sorted(slices.Values(v))
+		for k, want := range sorted {
+			assert.Equal(t, want, Nth(v, k))
+		}
+		assert.Equal(t, sorted, slices.Sorted(slices.Values(v)))
+	}
+}
+
 func TestNothingAllocates(t *testing.T) {
 	x, y, sum, cells, taps := noise(4096, 1), noise(4096, 2), make([]float64, 4096), make([]Cell, 80), make([]Tap, 100)
 	assert.Zero(t, testing.AllocsPerRun(10, func() {
