@@ -245,21 +245,24 @@ func normalise(s *Sketch) float32 {
 // follow takes the second and third look, and returns what the third saw.
 func (c *Comparison) follow(gains []float32) []*cross {
 	kept := make([][2]int, len(c.pairs))
-	used := make([]bool, len(c.sketches))
-	var self [][2]int
 	for i := range c.pairs {
 		kept[i] = [2]int{c.pairs[i].A, c.pairs[i].B}
-		for _, t := range kept[i] {
-			if !used[t] {
-				used[t] = true
-				self = append(self, [2]int{t, t})
-			}
-		}
 	}
 	lagsOf := func(int) []int { return tailLags }
-	spread := make([]float64, len(c.sketches))
-	inLots(self, tileOfKept, func(_ []int, part [][2]int) {
-		for _, x := range measure(c.sketches, gains, lagged, lagsOf, part) {
+	spread := make([]float64, len(c.sketches)) // how much of a track is an image of itself, over all lags
+	third := make([]*cross, len(kept))
+	inLots(kept, tileOfKept, func(at []int, part [][2]int) {
+		part = slices.Clone(part)
+		for _, pair := range part[:len(at)] {
+			for _, t := range pair {
+				if spread[t] == 0 {
+					spread[t] = 1
+					part = append(part, [2]int{t, t})
+				}
+			}
+		}
+		second := measure(c.sketches, gains, lagged, lagsOf, part)
+		for _, x := range second[len(at):] {
 			own, _ := x.shares(lagged.frames())
 			var sum float64
 			for _, v := range own {
@@ -267,11 +270,9 @@ func (c *Comparison) follow(gains []float32) []*cross {
 			}
 			spread[x.x] = max(sum, 1)
 		}
-	})
-	third := make([]*cross, len(kept))
-	inLots(kept, tileOfKept, func(at []int, part [][2]int) {
+		part, second = part[:len(at)], second[:len(at)]
 		lags := make([][]int, len(part))
-		for k, x := range measure(c.sketches, gains, lagged, lagsOf, part) {
+		for k, x := range second {
 			p := &c.pairs[at[k]]
 			ofB, ofA := x.shares(lagged.frames())
 			for l := range ofB {
