@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"foldout/features/fft"
+	"foldout/features/vec"
 )
 
 // What two tracks play at the same time shows in how their levels rise and fall, whatever was done to the waveform.
@@ -26,7 +27,7 @@ const (
 // changes is the spectrum of the level changes of one piece, and their sum of squares.
 type changes struct {
 	index int64
-	bins  []complex64
+	bins  []float32 // rhythmTop real parts, then as many imaginary ones
 	power float64
 }
 
@@ -66,10 +67,10 @@ func rhythms(s *Sketch, gain float32) []changes {
 			power += x[h] * x[h]
 		}
 		bins = transform.Coefficients(bins, x)
-		keep := make([]complex64, rhythmTop)
+		keep := make([]float32, 2*rhythmTop)
 		power = 0
-		for k := range keep {
-			keep[k] = complex64(bins[k])
+		for k := range rhythmTop {
+			keep[k], keep[rhythmTop+k] = float32(real(bins[k])), float32(imag(bins[k]))
 			power += 2 * real(bins[k]*cmplx.Conj(bins[k])) / rhythmSize
 		}
 		out[i] = changes{c.Index, keep, power}
@@ -87,18 +88,17 @@ type rhythm struct {
 
 // matcher correlates; one per goroutine.
 type matcher struct {
-	fft    *fft.FFT
-	sum    []complex64
-	re, im []float32
+	fft         *fft.FFT
+	sum, re, im []float32
 }
 
 func newMatcher() *matcher {
-	return &matcher{fft.New(rhythmBack), make([]complex64, rhythmTop), make([]float32, rhythmBack), make([]float32, rhythmBack)}
+	return &matcher{fft.New(rhythmBack), make([]float32, 2*rhythmTop), make([]float32, rhythmBack), make([]float32, rhythmBack)}
 }
 
-// common adds to sum, bin by bin, what the pieces of both tracks have in common, and returns the power of either's pieces. Counted are
+// common adds to sum, bin by bin as changes have them, what the pieces of both tracks have in common, and returns the power of either's pieces. Counted are
 // the pieces that both sketches would have kept; where only one of the tracks sounds, the other is silent.
-func common(sum []complex64, a, b []changes, keep float64) (pa, pb float64) {
+func common(sum []float32, a, b []changes, keep float64) (pa, pb float64) {
 	for _, y := range b {
 		if priority(y.index) < keep {
 			pb += y.power
@@ -115,11 +115,7 @@ func common(sum []complex64, a, b []changes, keep float64) (pa, pb float64) {
 		if len(b) == 0 || b[0].index != x.index {
 			continue
 		}
-		v := b[0].bins[:len(x.bins)]
-		for k, u := range x.bins {
-			// y conj(x)
-			sum[k] += complex(real(v[k])*real(u)+imag(v[k])*imag(u), imag(v[k])*real(u)-real(v[k])*imag(u))
-		}
+		vec.CrossPlanes(sum, x.bins, b[0].bins)
 	}
 	return pa, pb
 }
@@ -131,9 +127,10 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 	if !(pa > 0) || !(pb > 0) {
 		return r
 	}
-	for k, v := range m.sum {
-		// Conjugated, so that the forward transform acts as the inverse one; what lies above the bins stays 0.
-		m.re[k], m.im[k] = real(v), -imag(v)
+	// Conjugated, so that the forward transform acts as the inverse one; what lies above the bins stays 0.
+	copy(m.re, m.sum[:rhythmTop])
+	for k, v := range m.sum[rhythmTop:] {
+		m.im[k] = -v
 	}
 	m.fft.Transform(m.re, m.im, nil)
 	scale := 2 / (rhythmSize * math.Sqrt(pa*pb))
@@ -168,7 +165,7 @@ func (m *matcher) compare(a, b []changes, keep float64) (r rhythm) {
 // atLag correlates the changes of both tracks with the second later by lag seconds, of any length: as far as an echo
 // lies behind. The highest value within 16 ms counts, 0..1.
 func atLag(a, b []changes, keep, lag float64) float64 {
-	sum := make([]complex64, rhythmTop)
+	sum := make([]float32, 2*rhythmTop)
 	pa, pb := common(sum, a, b, keep)
 	if !(pa > 0) || !(pb > 0) {
 		return 0
@@ -179,8 +176,8 @@ func atLag(a, b []changes, keep, lag float64) float64 {
 		re, im := 1.0, 0.0
 		sin, cos := math.Sincos(turn)
 		var v float64
-		for _, s := range sum {
-			v += float64(real(s))*re - float64(imag(s))*im
+		for k, s := range sum[:rhythmTop] {
+			v += float64(s)*re - float64(sum[rhythmTop+k])*im
 			re, im = re*cos-im*sin, re*sin+im*cos
 		}
 		best = max(best, v)

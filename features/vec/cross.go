@@ -35,6 +35,23 @@ func crossRows(dst, x, y []float32) {
 	}
 }
 
+// CrossPlanes adds to dst, element by element, y conj(x). Each slice holds the real parts of all numbers and then their imaginary
+// parts, all of one length.
+func CrossPlanes(dst, x, y []float32) {
+	x, y = x[:len(dst)], y[:len(dst)]
+	half := len(dst) / 2
+	n := crossPlanesHead(dst, x, y, half)
+	crossPlanes(dst[n:half], dst[half+n:], x[n:half], x[half+n:], y[n:half], y[half+n:])
+}
+
+func crossPlanes(re, im, xRe, xIm, yRe, yIm []float32) {
+	for k, a := range xRe {
+		b, c, d := xIm[k], yRe[k], yIm[k]
+		re[k] += c*a + d*b
+		im[k] += d*a - c*b
+	}
+}
+
 // CrossLags is the number of rows that CrossLagged fills: one for each of as many lags, one after another.
 const CrossLags = 3
 

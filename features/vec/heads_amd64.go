@@ -196,3 +196,11 @@ func crossRowsMade(total []float32, a, b Spectrum, gain float32, n int) bool {
 	}
 	return vectors
 }
+
+func crossPlanesHead(dst, x, y []float32, half int) int {
+	n := whole(half, 8)
+	if n > 0 {
+		crossPlanesAVX2(&dst[0], &x[0], &y[0], half, n)
+	}
+	return n
+}

@@ -26,3 +26,4 @@ func sumBandsHead(_ *BandSums, _, _ []uint8, _ *[Bands]int32, _ int32) int { ret
 func dequantiseHead([]float32, []int8, float32) int                        { return 0 }
 func crossLagged(_, _, _ []float32) bool                                   { return false }
 func crossRowsMade([]float32, Spectrum, Spectrum, float32, int) bool       { return false }
+func crossPlanesHead(_, _, _ []float32, _ int) int                         { return 0 }

@@ -89,6 +89,11 @@ func crossLaggedAVX2(dst *float32, x *float32, y *float32, n int)
 //go:noescape
 func crossRowsAVX2(total *float32, aRows *float32, aRe *float32, aIm *float32, bRows *float32, bRe *float32, bIm *float32, aStride int, bStride int, gain float32, n int)
 
+// crossPlanesAVX2 is CrossPlanes for the first n of half numbers.
+//
+//go:noescape
+func crossPlanesAVX2(dst *float32, x *float32, y *float32, half int, n int)
+
 // peakBandsAVX2 is PeakBands for n blocks of four frames, whose maxima it does not put together.
 //
 //go:noescape

@@ -874,6 +874,38 @@ loop:
 	VZEROUPPER
 	RET
 
+// func crossPlanesAVX2(dst *float32, x *float32, y *float32, half int, n int)
+// Requires: AVX
+TEXT ·crossPlanesAVX2(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ y+16(FP), DX
+	MOVQ half+24(FP), BX
+	MOVQ n+32(FP), SI
+
+loop:
+	VMOVUPS (CX), Y0
+	VMOVUPS (CX)(BX*4), Y1
+	VMOVUPS (DX), Y2
+	VMOVUPS (DX)(BX*4), Y3
+	VMULPS  Y0, Y2, Y4
+	VMULPS  Y0, Y3, Y0
+	VMULPS  Y1, Y3, Y3
+	VADDPS  Y3, Y4, Y4
+	VMULPS  Y1, Y2, Y1
+	VSUBPS  Y1, Y0, Y0
+	VADDPS  (AX), Y4, Y4
+	VADDPS  (AX)(BX*4), Y0, Y0
+	VMOVUPS Y4, (AX)
+	VMOVUPS Y0, (AX)(BX*4)
+	ADDQ    $0x20, AX
+	ADDQ    $0x20, CX
+	ADDQ    $0x20, DX
+	SUBQ    $0x08, SI
+	JNE     loop
+	VZEROUPPER
+	RET
+
 // func peakBandsAVX2(top *uint8, x *uint8, n int)
 // Requires: AVX, AVX2
 TEXT ·peakBandsAVX2(SB), NOSPLIT, $0-24

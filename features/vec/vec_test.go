@@ -238,6 +238,23 @@ func TestQuantise(t *testing.T) {
 	}
 }
 
+// The expected values are the definition.
+func TestCrossPlanes(t *testing.T) {
+	for n := range 40 {
+		x, y, got := noise(2*n, uint64(n)), noise(2*n, uint64(n+50)), noise(2*n, uint64(n+100))
+		before, plain := slices.Clone(got), slices.Clone(got)
+		CrossPlanes(got, x, y)
+		crossPlanes(plain[:n], plain[n:], x[:n], x[n:], y[:n], y[n:])
+		assert.Equal(t, plain, got)
+		for k := range n {
+			want := complex(float64(before[k]), float64(before[n+k])) + complex(float64(y[k]), float64(y[n+k]))*complex(float64(x[k]), -float64(x[n+k]))
+			assert.InDelta(t, real(want), float64(got[k]), 1e-5)
+			assert.InDelta(t, imag(want), float64(got[n+k]), 1e-5)
+		}
+	}
+	assert.Panics(t, func() { CrossPlanes(make([]float32, 16), noise(14, 1), noise(16, 2)) })
+}
+
 func TestNth(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 2))
 	for n := 1; n < 40; n++ {

@@ -119,3 +119,26 @@ func crossRows() {
 	VZEROUPPER()
 	RET()
 }
+
+// crossPlanes multiplies and adds in two steps, as plain Go does.
+func crossPlanes() {
+	kernel("crossPlanes", "func(dst, x, y *float32, half, n int)", "is CrossPlanes for the first n of half numbers.")
+	dst, x, y, half, n := pointer("dst"), pointer("x"), pointer("y"), pointer("half"), pointer("n")
+	imaginary := func(p GPVirtual) Mem { return Mem{Base: p, Index: half, Scale: 4} }
+	loop("loop", n, 8, func() {
+		a, b, c, d := load(at(x, 0)), load(imaginary(x)), load(at(y, 0)), load(imaginary(y))
+		product := func(u, v vector) vector { w := YMM(); VMULPS(v, u, w); return w }
+		re, im := product(c, a), product(d, a)
+		VADDPS(product(d, b), re, re)
+		VSUBPS(product(c, b), im, im)
+		VADDPS(at(dst, 0), re, re)
+		VADDPS(imaginary(dst), im, im)
+		VMOVUPS(re, at(dst, 0))
+		VMOVUPS(im, imaginary(dst))
+		for _, p := range []GPVirtual{dst, x, y} {
+			ADDQ(U8(32), p)
+		}
+	})
+	VZEROUPPER()
+	RET()
+}

@@ -29,6 +29,7 @@ func main() {
 	cross()
 	crossLagged()
 	crossRows()
+	crossPlanes()
 	peakBands()
 	aboveFloors()
 	sumBands()
