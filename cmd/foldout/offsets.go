@@ -1,11 +1,15 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"path/filepath"
+	"slices"
 
 	"github.com/spf13/pflag"
 
+	"foldout/features"
 	"foldout/features/wavfile"
 	"foldout/plan/sheet"
 )
@@ -74,5 +78,59 @@ func readOffsets(table string, files []string, at map[string]string) ([]sheet.Of
 		}
 		out = append(out, sheet.Offset{File: file, Start: row.At(info.SampleRateHz)})
 	}
+	if late, after, ok := alone(files, at, out); ok {
+		return nil, fmt.Errorf("%s: line %d: %s would begin at %s, when all that comes before it has ended by %s; want the time after the earliest file, without the hour that a timecode begins with",
+			table, line[late.file], late.file, clock(late.start), clock(after))
+	}
 	return out, nil
+}
+
+// longestGapS is the silence of a whole session, in seconds, beyond which a start is a slip (chosen): an hour of timecode, or
+// minutes taken for hours, is twice as long, and a song is not.
+const longestGapS = 1800
+
+// span is where a file lies, in seconds after the session's zero.
+type span struct {
+	file       string
+	start, end float64
+}
+
+// alone finds a file that a table lets begin long after all that comes before it has ended, at the time after.
+func alone(files []string, at map[string]string, told []sheet.Offset) (late span, after float64, found bool) {
+	given := map[string]int64{}
+	for _, o := range told {
+		given[at[o.File]] = o.Start
+	}
+	paths := make([]string, len(files))
+	for i, f := range files {
+		paths[i] = at[f]
+	}
+	starts := features.Starts(paths, given)
+	var spans []span
+	for i, path := range paths {
+		info, err := wavfile.ReadInfo(path)
+		if err != nil {
+			continue // measuring says so
+		}
+		begin, ok := starts[path]
+		if !ok && info.Bext != nil {
+			begin = info.Bext.TimeReference
+		}
+		start := float64(begin) / float64(info.SampleRateHz)
+		spans = append(spans, span{files[i], start, start + float64(info.Frames)/float64(info.SampleRateHz)})
+	}
+	slices.SortFunc(spans, func(a, b span) int { return cmp.Compare(a.start, b.start) })
+	for i, s := range spans {
+		if _, told := given[at[s.file]]; i > 0 && told && s.start > after+longestGapS {
+			return span{s.file, s.start - spans[0].start, 0}, after - spans[0].start, true
+		}
+		after = max(after, s.end)
+	}
+	return span{}, 0, false
+}
+
+// clock writes seconds as hours, minutes and seconds.
+func clock(seconds float64) string {
+	s := int64(math.Round(seconds))
+	return fmt.Sprintf("%d:%02d:%02d", s/3600, s/60%60, s%60)
 }
