@@ -34,6 +34,9 @@ func Tones(w io.Writer, d *TonesDocument) error {
 		rows = append(rows, []string{l.What, fmt.Sprintf("%.1f", l.DBFS), fmt.Sprintf("%+.1f", l.DBu), fmt.Sprintf("%.1f", l.PeakDBFS)})
 	}
 	p.table(rows)
+	if unlike := d.Unlike(); unlike != "" {
+		p.paragraph(unlike)
+	}
 	p.head("How to run the check")
 	for n, s := range d.HowTo {
 		p.item(fmt.Sprintf("  %d. ", n+1), s)

@@ -132,6 +132,21 @@ func TestFilesOnDisk(t *testing.T) {
 	require.ErrorContains(t, err, "--level must be 10.2 or less")
 }
 
+// Where two interfaces count their outputs each from 1, every file is listed with its interface, and unlike full scales are said
+// (the rig is invented).
+func TestTonesOfTwoInterfaces(t *testing.T) {
+	p := &Plan{OperatingDBFS: -20, Sends: []Send{
+		{Output: 7, InterfaceOutput: 7, Interface: "Desk", File: "07-08.wav", FullScaleDBu: 24}, {Output: 8, InterfaceOutput: 8, Interface: "Desk", File: "07-08.wav", FullScaleDBu: 24},
+		{Output: 11, InterfaceOutput: 3, Interface: "Rack", File: "11-12.wav", FullScaleDBu: 18}, {Output: 12, InterfaceOutput: 4, Interface: "Rack", File: "11-12.wav", FullScaleDBu: 18},
+	}}
+	assert.Contains(t, p.HowTo()[0], "07-08.wav feeds Desk outputs 7/8, 11-12.wav feeds Rack outputs 3/4.")
+	assert.Equal(t, "The levels in dBu are those of Desk; Rack puts out -6.0 dB against it.", p.Unlike())
+	assert.Contains(t, p.readMe(), p.Unlike())
+	p.Sends = p.Sends[:2]
+	assert.Contains(t, p.HowTo()[0], "07-08.wav feeds outputs 7/8, and so on to 07-08.wav")
+	assert.Empty(t, p.Unlike())
+}
+
 func TestTonesOfARig(t *testing.T) {
 	r, err := rig.Load("../../../examples/rigs/24-outputs.toml")
 	require.NoError(t, err)
