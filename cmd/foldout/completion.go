@@ -23,10 +23,11 @@ func complete(root *cobra.Command) {
 	for flag, is := range map[string]values{
 		"tie": listed(tracksAtHand), "apart": listed(tracksAtHand), "exclude": tracksAtHand, "include": tracksAtHand, "pin": pinned,
 		"pair": named(pairsOfSheet), "bus": named(busesOfSheet), "pairs": pairNumbers,
-		"rig": ending("toml"), "habits": habitFiles, "sheet": ending("csv", "txt", "json"), "grow": ending("json"), "like": ending("json"),
-		"bits":    cobra.FixedCompletions([]string{"auto", "24", "16", "float"}, cobra.ShellCompDirectiveNoFileComp),
-		"pan":     cobra.FixedCompletions(rig.PanLaws, cobra.ShellCompDirectiveNoFileComp),
-		"against": ending("wav"), "offsets": ending("csv", "txt"), "html": ending("html"), "svg": ending("svg"),
+		"rig": ending("toml"), "habits": habitFiles, "sheet": ending("csv", "tsv", "txt", "json"), "grow": ending("json"), "like": ending("json"),
+		"bits":      cobra.FixedCompletions([]string{"auto", "24", "16", "float"}, cobra.ShellCompDirectiveNoFileComp),
+		"pan":       cobra.FixedCompletions(rig.PanLaws, cobra.ShellCompDirectiveNoFileComp),
+		"connector": cobra.FixedCompletions(rig.Connectors, cobra.ShellCompDirectiveNoFileComp), "summing-connector": cobra.FixedCompletions(rig.Connectors, cobra.ShellCompDirectiveNoFileComp),
+		"against": ending("wav", "aif", "aiff", "flac"), "offsets": ending("csv", "tsv", "txt"), "html": ending("html"), "svg": ending("svg"),
 	} {
 		each(root, func(cmd *cobra.Command) {
 			if f := cmd.LocalNonPersistentFlags().Lookup(flag); f == nil || f.Value.Type() == "bool" {
