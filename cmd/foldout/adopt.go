@@ -114,6 +114,9 @@ func (m *measuring) byHand(cmd *cobra.Command, dir string, table *sheet.Manual, 
 	if err != nil {
 		return nil, err
 	}
+	if err := session.FitPans(table); err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
 	return session, partial
 }
 

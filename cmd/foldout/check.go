@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -77,6 +78,9 @@ The exit code is 0 whatever is found; with --strict it is 1 if there are misfits
 			session, err := fold.Prepare(folder, tracks, opt)
 			if err != nil {
 				return err
+			}
+			if err := session.FitPans(table); err != nil {
+				return fmt.Errorf("%s: %w", manual, err)
 			}
 			judged, err := check.Judge(session, table, manual)
 			if err != nil {

@@ -1,11 +1,13 @@
 package fold
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"foldout/features"
 	"foldout/plan/sheet"
 	"foldout/testdata/underrace"
 )
@@ -83,4 +85,21 @@ func (s *Session) indexOf(t *testing.T, file string) int {
 	}
 	t.Fatal(file)
 	return -1
+}
+
+// A table may centre a stereo track, which says nothing; any other pan of one is an error with its line.
+func TestPansOfATableAreForMonoTracks(t *testing.T) {
+	tracks := []*features.Analysis{{}, {}}
+	for n, file := range []string{"Kick.wav", "Organ.wav"} {
+		tracks[n].Profile.File, tracks[n].Profile.Channels = file, n+1
+	}
+	s := &Session{Tracks: tracks}
+	table, err := sheet.ReadManual(strings.NewReader("track,pair,pan\nKick,1,L50\nOrgan,1,C\n"))
+	require.NoError(t, err)
+	require.NoError(t, s.FitPans(table))
+	assert.InDelta(t, -0.5, *table.Rows[0].Pan, 1e-9)
+	assert.Nil(t, table.Rows[1].Pan)
+	table, err = sheet.ReadManual(strings.NewReader("track,pair,pan\nKick,1,\nOrgan,1,R20\n"))
+	require.NoError(t, err)
+	assert.ErrorContains(t, s.FitPans(table), "line 3: Organ.wav has 2 channels, and a pan is for mono tracks")
 }

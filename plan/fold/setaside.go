@@ -88,6 +88,25 @@ func (s *Session) inTable() map[int]bool {
 	return placed
 }
 
+// FitPans looks at the pans that a table made by hand gives to tracks that are not mono: the centre is taken off, as it says nothing
+// of them, and any other is an error that names the line.
+func (s *Session) FitPans(table *sheet.Manual) error {
+	find := sheet.NewFinder(s.files())
+	for n := range table.Rows {
+		row := &table.Rows[n]
+		hits := find.All(row.Track)
+		if row.Pan == nil || len(hits) != 1 || s.Tracks[hits[0]].Profile.Channels == 1 {
+			continue
+		}
+		if *row.Pan != 0 {
+			p := &s.Tracks[hits[0]].Profile
+			return fmt.Errorf("line %d: %s has %d channels, and a pan is for mono tracks: leave its cell empty, and turn the sides where the track was exported", row.Line, p.File, p.Channels)
+		}
+		row.Pan = nil
+	}
+	return nil
+}
+
 // files are the names of all tracks.
 func (s *Session) files() []string {
 	files := make([]string, len(s.Tracks))

@@ -11,7 +11,7 @@ import (
 const mostGainDB = 60
 
 // place takes the pan and the gain that a sheet gives a track. A pan is for mono tracks and goes before the side that
-// their name claims; a gain is for any.
+// their name claims, and the centre is where the sides of others are anyway; a gain is for any.
 func (s *Session) place(t *Track, p *sheet.Placement) error {
 	if p.Pan == nil && p.GainDB == 0 {
 		return nil
@@ -21,7 +21,7 @@ func (s *Session) place(t *Track, p *sheet.Placement) error {
 	}
 	gain := math.Pow(10, p.GainDB/20)
 	switch {
-	case t.Info.Channels != 1 && p.Pan != nil:
+	case t.Info.Channels != 1 && p.Pan != nil && *p.Pan != 0:
 		return fmt.Errorf("%s: the sheet gives it a pan, but it is no mono track; take the pan off, its sides stay as they are", t.File)
 	case t.Info.Channels != 1:
 		t.level = &[2]float64{gain, gain}

@@ -95,7 +95,7 @@ func TestPansThatCannotBe(t *testing.T) {
 	for want, set := range map[string]func(pan *float64) (track int, gain float64){
 		"m.wav: a pan of 1.5 on the sheet; want -1 (left) to 1 (right)": func(p *float64) (int, float64) { *p = 1.5; return 0, 0 },
 		"m.wav: a pan of NaN on the sheet":                              func(p *float64) (int, float64) { *p = math.NaN(); return 0, 0 },
-		"s.wav: the sheet gives it a pan, but it is no mono track":      func(p *float64) (int, float64) { return 1, 0 },
+		"s.wav: the sheet gives it a pan, but it is no mono track":      func(p *float64) (int, float64) { *p = 0.5; return 1, 0 },
 		"m.wav: a gain of 200 dB on the sheet; want -60 to 60":          func(p *float64) (int, float64) { return 0, 200 },
 	} {
 		doc := sheetOf(dir, []string{"m.wav", "s.wav"})
@@ -105,6 +105,9 @@ func TestPansThatCannotBe(t *testing.T) {
 		_, err := Open(doc, Options{})
 		assert.ErrorContains(t, err, want)
 	}
+	doc, centre := sheetOf(dir, []string{"m.wav", "s.wav"}), 0.0
+	doc.Pairs[0].Tracks[1].Pan = &centre
+	open(t, doc, Options{}) // the centre says nothing of a stereo track
 }
 
 // A gain leaves the halves of a split source on their sides; a pan goes before the side.
