@@ -111,14 +111,14 @@ func (c *Comparison) firstLook(gains []float32, sounding []int) []look {
 	}
 	moves := make([][]changes, len(c.sketches))
 	c.moves = moves
-	parallel(cores.Most(), len(sounding), func(_, k int) {
-		i := sounding[k]
-		moves[i] = rhythms(&c.sketches[i], gains[i])
-	})
-	matchers := make([]*matcher, cores.Most())
-	for w := range matchers {
-		matchers[w] = newMatcher()
+	movers, matchers := make([]*mover, cores.Most()), make([]*matcher, cores.Most())
+	for w := range movers {
+		movers[w], matchers[w] = newMover(), newMatcher()
 	}
+	parallel(len(movers), len(sounding), func(w, k int) {
+		i := sounding[k]
+		moves[i] = movers[w].of(&c.sketches[i], gains[i])
+	})
 	parallel(len(matchers), len(looks), func(w, i int) {
 		p := &looks[i]
 		p.rhythm = matchers[w].compare(moves[p.A], moves[p.B], min(c.sketches[p.A].Keep, c.sketches[p.B].Keep))

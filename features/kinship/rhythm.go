@@ -2,9 +2,6 @@ package kinship
 
 import (
 	"math"
-	"math/cmplx"
-
-	"gonum.org/v1/gonum/dsp/fourier"
 
 	"foldout/features/fft"
 	"foldout/features/vec"
@@ -31,51 +28,75 @@ type changes struct {
 	power float64
 }
 
-// rhythms computes the changes of all pieces of one track.
-func rhythms(s *Sketch, gain float32) []changes {
-	out := make([]changes, len(s.Chunks))
-	wave := make([]float32, chunkSamples)
+// mover computes changes; one per goroutine.
+type mover struct {
+	fft    *fft.FFT
+	wave   []float32
+	energy []float64
+	level  []float64
+	x      [2][]float32 // the changes of two pieces, which go through one transform
+	spare  []float32
+}
+
+func newMover() *mover {
 	const n = chunkSamples / rhythmHop
-	energy := make([]float64, n+rhythmWindow)
-	level := make([]float64, n)
-	x := make([]float64, rhythmSize)
-	transform := fourier.NewFFT(rhythmSize)
-	var bins []complex128
+	m := &mover{fft: fft.New(rhythmSize), wave: make([]float32, chunkSamples), energy: make([]float64, n+rhythmWindow), level: make([]float64, n), spare: make([]float32, 2*rhythmTop)}
+	for i := range m.x {
+		m.x[i] = make([]float32, rhythmSize)
+	}
+	return m
+}
+
+// of computes the changes of all pieces of one track.
+func (m *mover) of(s *Sketch, gain float32) []changes {
+	out := make([]changes, len(s.Chunks))
 	for i := range s.Chunks {
-		c := &s.Chunks[i]
-		c.decode(wave)
-		for h := range n {
-			var e float32
-			for _, v := range wave[h*rhythmHop : (h+1)*rhythmHop] {
-				e += v * v
-			}
-			energy[h+rhythmWindow/2] = float64(e*gain*gain) / rhythmHop
+		out[i] = changes{index: s.Chunks[i].Index, bins: make([]float32, 2*rhythmTop)}
+	}
+	for i := 0; i < len(out); i += 2 {
+		m.look(m.x[0], &s.Chunks[i], gain)
+		second := m.spare
+		if i+1 < len(out) {
+			m.look(m.x[1], &s.Chunks[i+1], gain)
+			second = out[i+1].bins
+		} else {
+			clear(m.x[1])
 		}
-		floor := math.Pow(10, -rhythmDepth/10.0)
-		var sum float64
-		for h := range n {
-			sum = 0
-			for _, e := range energy[h : h+rhythmWindow] {
-				sum += e
-			}
-			level[h] = 10 * math.Log10(sum/rhythmWindow+floor)
+		m.fft.Transform(m.x[0], m.x[1], nil)
+		first := out[i].bins
+		first[0], first[rhythmTop], second[0], second[rhythmTop] = m.fft.Spectrum(0)
+		m.fft.Spectra(1, 1, first[1:rhythmTop], first[rhythmTop+1:], second[1:rhythmTop], second[rhythmTop+1:])
+	}
+	for i := range out {
+		for _, v := range out[i].bins {
+			out[i].power += 2 * float64(v) * float64(v) / rhythmSize
 		}
-		clear(x)
-		var power float64
-		for h := 4; h < n; h++ {
-			x[h] = level[h] - level[h-4]
-			power += x[h] * x[h]
-		}
-		bins = transform.Coefficients(bins, x)
-		keep := make([]float32, 2*rhythmTop)
-		power = 0
-		for k := range rhythmTop {
-			keep[k], keep[rhythmTop+k] = float32(real(bins[k])), float32(imag(bins[k]))
-			power += 2 * real(bins[k]*cmplx.Conj(bins[k])) / rhythmSize
-		}
-		out[i] = changes{c.Index, keep, power}
 	}
 	return out
+}
+
+// look fills x with how the level of a piece changes, in dB.
+func (m *mover) look(x []float32, c *Chunk, gain float32) {
+	c.decode(m.wave)
+	for h := range m.level {
+		var e float32
+		for _, v := range m.wave[h*rhythmHop : (h+1)*rhythmHop] {
+			e += v * v
+		}
+		m.energy[h+rhythmWindow/2] = float64(e*gain*gain) / rhythmHop
+	}
+	floor := math.Pow(10, -rhythmDepth/10.0)
+	for h := range m.level {
+		var sum float64
+		for _, e := range m.energy[h : h+rhythmWindow] {
+			sum += e
+		}
+		m.level[h] = 10 * math.Log10(sum/rhythmWindow+floor)
+	}
+	const back = 4 // hops: 16 ms
+	for h := back; h < len(m.level); h++ {
+		x[h] = float32(m.level[h] - m.level[h-back])
+	}
 }
 
 // rhythm is what the level changes of two tracks have in common.
