@@ -1,7 +1,9 @@
 package kinship
 
 import (
+	"iter"
 	"math"
+	"math/bits"
 
 	"foldout/features/cores"
 	"foldout/features/vec"
@@ -22,10 +24,16 @@ const (
 
 // patterns holds one piece of one track: frames x bins, and which frames sound.
 type patterns struct {
-	value []float32
-	up    []float32 // frames x half the bins: the value an octave up
-	sound []bool
+	value   []float32
+	up      []float32              // frames x half the bins: the value an octave up
+	sound   frameSet               // these
+	sums    map[frameSet][]float64 // of the values over sets of frames, by bin; many pairs ask for the same
+	spare   [][]float64
+	running []float32 // room for contrast
 }
+
+// frameSet has a bit for each frame of a piece.
+type frameSet uint32
 
 // likePatterns is what two tracks gave: the mean product, and how far it lies above chance; and the same with one of
 // them an octave up, whichever gives more.
@@ -70,6 +78,18 @@ func double(sketches []Sketch, gains []float32, pairs [][2]int) []likePatterns {
 				now[i] = store[i]
 			}
 		})
+		for i := range sums {
+			if x, y := now[sums[i].x], now[sums[i].y]; x != nil && y != nil {
+				if both := x.sound & y.sound; both != 0 {
+					x.sums[both], y.sums[both] = nil, nil
+				}
+			}
+		}
+		parallel(workers, len(now), func(_, i int) {
+			if now[i] != nil {
+				now[i].sum(bins)
+			}
+		})
 		parallel(workers, len(sums), func(_, i int) { sums[i].add(now[sums[i].x], now[sums[i].y], bins) })
 	}
 	out := make([]likePatterns, len(pairs))
@@ -82,8 +102,14 @@ func double(sketches []Sketch, gains []float32, pairs [][2]int) []likePatterns {
 func (p *patterns) fill(s *spectra, bins int) {
 	half := bins / 2
 	if p.value == nil {
-		p.value, p.up, p.sound = make([]float32, s.frames*bins), make([]float32, s.frames*half), make([]bool, s.frames)
+		p.value, p.up, p.sums = make([]float32, s.frames*bins), make([]float32, s.frames*half), map[frameSet][]float64{}
+		p.running = make([]float32, bins+1)
 	}
+	for _, row := range p.sums {
+		p.spare = append(p.spare, row)
+	}
+	clear(p.sums)
+	p.sound = 0
 	// A Hann window of size N over unit power gives 3/8 N per bin on the average; half of the band is seen.
 	gate := float32(patternGate) * float32(bins) * float32(fine.size) * 3 / 8
 	for t := range s.frames {
@@ -96,10 +122,10 @@ func (p *patterns) fill(s *spectra, bins int) {
 				part[k] = v
 			}
 		}
-		p.sound[t] = power > gate
-		if p.sound[t] {
+		if power > gate {
+			p.sound |= 1 << t
 			vec.FourthRoots(row, row)
-			contrast(row)
+			contrast(row, p.running)
 			for b := range half {
 				p.up[t*half+b] = row[octaveUp[b]]
 			}
@@ -107,16 +133,46 @@ func (p *patterns) fill(s *spectra, bins int) {
 	}
 }
 
-// contrast takes the local average off and scales to unit length.
-func contrast(row []float32) {
-	sums := make([]float32, len(row)+1)
-	for i, v := range row {
-		sums[i+1] = sums[i] + v
+// sum adds up the frames of each set asked for.
+func (p *patterns) sum(bins int) {
+	for set := range p.sums {
+		var row []float64
+		if n := len(p.spare); n > 0 {
+			row, p.spare = p.spare[n-1], p.spare[:n-1]
+			clear(row)
+		} else {
+			row = make([]float64, bins)
+		}
+		for t := range set.frames() {
+			vec.Accumulate(row, p.value[t*bins:(t+1)*bins])
+		}
+		p.sums[set] = row
 	}
+}
+
+// frames yields the frames of the set, ascending.
+func (set frameSet) frames() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for rest := set; rest != 0; rest &= rest - 1 {
+			if !yield(bits.TrailingZeros32(uint32(rest))) {
+				return
+			}
+		}
+	}
+}
+
+// contrast takes the local average off and scales to unit length. It needs room for a running sum, one longer than row.
+func contrast(row, running []float32) {
+	var sum float32
+	for i, v := range row {
+		running[i] = sum
+		sum += v
+	}
+	running[len(row)] = sum
 	var energy float32
 	for i := range row {
 		lo, hi := max(0, i-patternReach), min(len(row), i+patternReach+1)
-		row[i] -= (sums[hi] - sums[lo]) / float32(hi-lo)
+		row[i] -= (running[hi] - running[lo]) / float32(hi-lo)
 		energy += row[i] * row[i]
 	}
 	if energy > 0 {
@@ -131,19 +187,19 @@ func (s *patternSum) add(x, y *patterns, bins int) {
 	if x == nil || y == nil {
 		return
 	}
-	half := bins / 2
-	for t, ok := range x.sound {
-		if !ok || !y.sound[t] {
-			continue
-		}
+	half, both := bins/2, x.sound&y.sound
+	if both == 0 {
+		return
+	}
+	for t := range both.frames() {
 		u, v := x.value[t*bins:(t+1)*bins], y.value[t*bins:(t+1)*bins]
 		s.product += float64(vec.Dot(u, v))
 		s.up += float64(vec.Dot(u[:half], y.up[t*half:(t+1)*half]))
 		s.down += float64(vec.Dot(v[:half], x.up[t*half:(t+1)*half]))
-		vec.Accumulate(s.meanX, u)
-		vec.Accumulate(s.meanY, v)
 		s.n++
 	}
+	vec.Add(s.meanX, x.sums[both])
+	vec.Add(s.meanY, y.sums[both])
 }
 
 func (s *patternSum) result() (out likePatterns) {

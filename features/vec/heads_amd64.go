@@ -60,6 +60,14 @@ func accumulateHead(sum []float64, x []float32) int {
 	return n
 }
 
+func addHead(sum, x []float64) int {
+	n := whole(len(x), 8)
+	if n > 0 {
+		addAVX2(&sum[0], &x[0], n)
+	}
+	return n
+}
+
 func averageHead(dst, x, y []float32) int {
 	n := whole(len(dst), 8)
 	if n > 0 {

@@ -29,6 +29,11 @@ func squaredDifferenceAVX2(x *float32, y *float32, n int) float64
 //go:noescape
 func accumulateAVX2(sum *float64, x *float32, n int)
 
+// addAVX2 is Add.
+//
+//go:noescape
+func addAVX2(sum *float64, x *float64, n int)
+
 // averageAVX2 is Average.
 //
 //go:noescape

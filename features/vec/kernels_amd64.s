@@ -155,6 +155,27 @@ loop:
 	VZEROUPPER
 	RET
 
+// func addAVX2(sum *float64, x *float64, n int)
+// Requires: AVX
+TEXT ·addAVX2(SB), NOSPLIT, $0-24
+	MOVQ sum+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ n+16(FP), DX
+
+loop:
+	VMOVUPD (CX), Y0
+	VADDPD  (AX), Y0, Y0
+	VMOVUPD Y0, (AX)
+	VMOVUPD 32(CX), Y0
+	VADDPD  32(AX), Y0, Y0
+	VMOVUPD Y0, 32(AX)
+	ADDQ    $0x40, AX
+	ADDQ    $0x40, CX
+	SUBQ    $0x08, DX
+	JNE     loop
+	VZEROUPPER
+	RET
+
 // func averageAVX2(dst *float32, x *float32, y *float32, n int)
 // Requires: AVX
 TEXT ·averageAVX2(SB), NOSPLIT, $0-32

@@ -110,6 +110,19 @@ func accumulate(sum []float64, x []float32) {
 	}
 }
 
+// Add adds x to sum, element by element.
+func Add(sum, x []float64) {
+	sum = sum[:len(x)]
+	n := addHead(sum, x)
+	add(sum[n:], x[n:])
+}
+
+func add(sum, x []float64) {
+	for i, v := range x {
+		sum[i] += v
+	}
+}
+
 // Average sets dst to the means of x and y.
 func Average(dst, x, y []float32) {
 	x, y = x[:len(dst)], y[:len(dst)]

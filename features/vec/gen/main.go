@@ -17,6 +17,7 @@ func main() {
 	dot()
 	squaredDifference()
 	accumulate()
+	add()
 	average()
 	fourthRoots()
 	differences()

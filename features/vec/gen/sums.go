@@ -103,6 +103,23 @@ func accumulate() {
 	RET()
 }
 
+func add() {
+	kernel("add", "func(sum, x *float64, n int)", "is Add.")
+	sum, x, n := pointer("sum"), pointer("x"), pointer("n")
+	loop("loop", n, 8, func() {
+		for disp := 0; disp < 64; disp += 32 {
+			v := YMM()
+			VMOVUPD(at(x, disp), v)
+			VADDPD(at(sum, disp), v, v)
+			VMOVUPD(v, at(sum, disp))
+		}
+		ADDQ(U8(64), sum)
+		ADDQ(U8(64), x)
+	})
+	VZEROUPPER()
+	RET()
+}
+
 func average() {
 	kernel("average", "func(dst, x, y *float32, n int)", "is Average.")
 	dst, x, y, n := pointer("dst"), pointer("x"), pointer("y"), pointer("n")
