@@ -252,17 +252,17 @@ func (c *Comparison) follow(gains []float32) []*cross {
 	spread := make([]float64, len(c.sketches)) // how much of a track is an image of itself, over all lags
 	third := make([]*cross, len(kept))
 	inLots(kept, tileOfKept, func(at []int, part [][2]int) {
-		part = slices.Clone(part)
-		for _, pair := range part[:len(at)] {
+		whole := slices.Clone(part) // and each track with itself, once
+		for _, pair := range part {
 			for _, t := range pair {
 				if spread[t] == 0 {
 					spread[t] = 1
-					part = append(part, [2]int{t, t})
+					whole = append(whole, [2]int{t, t})
 				}
 			}
 		}
-		second := measure(c.sketches, gains, lagged, lagsOf, part)
-		for _, x := range second[len(at):] {
+		second := measure(c.sketches, gains, lagged, lagsOf, whole)
+		for _, x := range second[len(part):] {
 			own, _ := x.shares(lagged.frames())
 			var sum float64
 			for _, v := range own {
@@ -270,9 +270,8 @@ func (c *Comparison) follow(gains []float32) []*cross {
 			}
 			spread[x.x] = max(sum, 1)
 		}
-		part, second = part[:len(at)], second[:len(at)]
 		lags := make([][]int, len(part))
-		for k, x := range second {
+		for k, x := range second[:len(part)] {
 			p := &c.pairs[at[k]]
 			ofB, ofA := x.shares(lagged.frames())
 			for l := range ofB {
