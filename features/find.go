@@ -48,7 +48,7 @@ func Find(folder string) (files, skipped []string, err error) {
 			if d.IsDir() {
 				return fs.SkipDir
 			}
-			if namedAsAudio(path) {
+			if NamedAsAudio(path) {
 				skipped = append(skipped, path)
 			}
 			return nil
@@ -56,7 +56,7 @@ func Find(folder string) (files, skipped []string, err error) {
 		if d.IsDir() {
 			return nil
 		}
-		isAudio := namedAsAudio(path)
+		isAudio := NamedAsAudio(path)
 		if target, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) || err == nil && !target.Mode().IsRegular() {
 			isAudio = false // a dangling link, a link to a folder, a pipe
 		}
@@ -75,8 +75,8 @@ func Find(folder string) (files, skipped []string, err error) {
 	return files, skipped, nil
 }
 
-// namedAsAudio reports whether a name ends as in audioExtensions.
-func namedAsAudio(path string) bool {
+// NamedAsAudio reports whether a name ends as those of the formats that can be read do, in any case.
+func NamedAsAudio(path string) bool {
 	return slices.Contains(audioExtensions, strings.ToLower(filepath.Ext(path)))
 }
 

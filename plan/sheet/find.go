@@ -10,6 +10,8 @@ import (
 	"github.com/adrg/strutil"
 	"github.com/adrg/strutil/metrics"
 	"golang.org/x/text/unicode/norm"
+
+	"foldout/features"
 )
 
 // Finder looks tracks up by what people call them.
@@ -120,8 +122,7 @@ func trackKeys(name string) [4]string {
 	full = strings.TrimPrefix(full, "./")
 	base := path.Base(full)
 	stem := base
-	switch ext := path.Ext(base); ext {
-	case ".wav", ".wave", ".bwf", ".rf64", ".w64", ".aif", ".aiff", ".flac", ".mp3":
+	if ext := path.Ext(base); features.NamedAsAudio(base) || ext == ".w64" || ext == ".mp3" { // a table may be older than the files
 		stem = strings.TrimSuffix(base, ext)
 	}
 	loose := strings.Join(strings.FieldsFunc(stem, func(r rune) bool { return strings.ContainsRune(" _.-\t\u00a0", r) }), " ")

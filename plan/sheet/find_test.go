@@ -56,3 +56,13 @@ func TestTracksAreFoundByPathsOfWindows(t *testing.T) {
 		assert.Equal(t, want, got, name)
 	}
 }
+
+// Every ending that is read may be left out of a table, or differ from that of a table made before the files were exported anew.
+func TestEndingsMayBeLeftOut(t *testing.T) {
+	for _, ending := range []string{".wav", ".WAVE", ".bwf", ".rf64", ".aif", ".AIFF", ".aifc", ".flac"} {
+		f := NewFinder([]string{"Tom Hi" + ending, "Kick.wav"})
+		for _, name := range []string{"Tom Hi", "tom_hi.wav", "Tom Hi" + ending} {
+			assert.Equal(t, []int{0}, f.All(name), "%s for Tom Hi%s", name, ending)
+		}
+	}
+}

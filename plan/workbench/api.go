@@ -412,7 +412,7 @@ func (b *Bench) folders(w http.ResponseWriter, r *http.Request) {
 
 // isAudio tells by its name whether a file may be a track.
 func isAudio(name string) bool {
-	return slices.Contains([]string{".wav", ".wave", ".bwf", ".aif", ".aiff", ".aifc", ".flac"}, strings.ToLower(filepath.Ext(name))) && !strings.HasPrefix(name, ".")
+	return features.NamedAsAudio(name) && !strings.HasPrefix(name, ".")
 }
 
 // isTable tells by its name whether a file may be a grouping made by hand.
