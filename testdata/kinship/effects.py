@@ -118,12 +118,14 @@ def plate(x, fs, r): return tailed(x, fs, r, r.uniform(.8, 2.2), r.uniform(0, .0
 def chamber(x, fs, r): return tailed(x, fs, r, r.uniform(.4, 1), r.uniform(.002, .02), low=r.uniform(3000, 8000))
 def gated_room(x, fs, r): return tailed(x, fs, r, 2, .005)[:, :x.shape[1]] * (follower(x, fs, .001, .15) > .1 * follower(x, fs, .001, .15).max())
 def spring(x, fs, r):
-    y = butter(mono(x), fs, 4200, 'low', 4); out = 0
-    for d, g in ((.033, 1.), (.041, .8), (.099, .5), (.123, .4), (.165, .25)):
-        a = r.uniform(.4, .65); z = late(y, d * fs)
-        for _ in range(12): z = signal.lfilter([a, 1], [1, a], z)
-        out = out + g * z
-    return tailed(out, fs, r, 1.5, 0, density=.02, low=4000)[:1] * .5 + out
+    """Two springs, each a chain of all-passes that spreads a stroke to a chirp, over and over."""
+    y = butter(butter(mono(x), fs, r.uniform(3200, 5000), 'low', 4), fs, r.uniform(80, 200), 'high', 1); out = 0; d0 = r.uniform(.026, .045); more = int(r.integers(8, 30))
+    for k, d in enumerate((d0, d0 * r.uniform(1.15, 1.35))):
+        a = r.uniform(.4, .68); z, g = y, (-1) ** k * r.uniform(.6, 1); fb = r.uniform(.5, .8)
+        for echo in range(5):
+            for _ in range(more): z = signal.lfilter([a, 1], [1, a], z)
+            z = late(z, d * (1 if echo == 0 else 2) * fs) * (1 if echo == 0 else -fb); out = out + g * z
+    return out if r.random() < .5 else level(tailed(out, fs, r, 1.5, 0, density=.02, low=4000)[:1], out) * .5 + out
 def echo(x, fs, r):
     d = r.uniform(.08, .6); fb = r.uniform(.15, .6); y = butter(mono(x), fs, r.uniform(2500, 8000), 'low', 1); out = [0, 0]; g = 1.; two = r.random() < .4
     for k in range(1, 7):
@@ -133,6 +135,47 @@ def echo(x, fs, r):
         g *= fb; y = butter(y, fs, 5000, 'low', 1)
     return np.concatenate(out)
 def tape_echo(x, fs, r): return tape(echo(x, fs, r), fs, r)
+
+# ---- several microphones at one sound
+def turning(n, fs, r, lag):
+    """Phase of a rotor that changes between slow and fast; lag in seconds, of the motor."""
+    t = np.arange(n) / fs; fast = (np.floor(t / r.uniform(4, 12) + r.random()) % 2 if r.random() < .7 else np.full(n, float(r.random() < .5))); k = np.exp(-1 / (lag * fs))
+    return 2 * np.pi * np.cumsum(r.uniform(.6, 1.) + r.uniform(5, 6.2) * signal.lfilter([1 - k], [1, -k], fast)) / fs + r.uniform(0, 6)
+def heard_turning(x, fs, ph, base, depth, swing): return read_at(x, np.arange(x.shape[1]) - fs * (base + depth * np.cos(ph))) * (1 - swing * (.5 - .5 * np.cos(ph)))
+def rotary(x, fs, r):
+    """Horn and drum of a rotating loudspeaker: a crossover near 800 Hz, Doppler shift and loudness of each half moving at its own speed, and what
+    each microphone hears of the other half. Gives the planes of the horn (one or two microphones) and of the drum."""
+    m = mono(x) / rms(x); m = np.tanh(r.uniform(.3, 1.5) * m) if r.random() < .7 else m; n = m.shape[1]; fc = r.uniform(550, 1000); order = int(r.integers(1, 5)); lo, hi = butter(m, fs, fc, 'low', order), butter(butter(m, fs, fc, 'high', order), fs, r.uniform(5000, 9000), 'low')
+    h, d = turning(n, fs, r, r.uniform(.4, 1.2)), turning(n, fs, r, r.uniform(1.5, 4)); a, b = (r.uniform(.2, .65), r.uniform(.0002, .0007)), (r.uniform(.1, .45), r.uniform(.0001, .0003)); out = []
+    for k, off in enumerate((0, r.uniform(1.2, 3.1))):
+        y = sum(g * heard_turning(hi, fs, h + off + q, .001 + late, a[1], a[0]) for g, q, late in ((1, 0, 0), (r.uniform(0, .4), r.uniform(1, 5), r.uniform(.001, .004)))); out.append(y + r.uniform(0, .35) * heard_turning(lo, fs, d + off, .001, b[1], b[0]))
+    drum = heard_turning(lo, fs, d + r.uniform(0, 6), .001, b[1], b[0]) + r.uniform(0, .25) * butter(heard_turning(hi, fs, h + r.uniform(0, 6), .0015, a[1], a[0]), fs, 3000, 'low')
+    if r.random() < .3: both = out[0] + heard_turning(lo, fs, d, .001, b[1], b[0]); out, drum = [butter(both, fs, r.uniform(400, 700), 'high')] * 2, butter(both, fs, r.uniform(600, 900), 'low')  # one microphone, split afterwards
+    return np.concatenate(out) if r.random() < .5 else out[0], drum
+def strokes(x, fs, r):
+    """Sample positions and strengths (0..1) of the strokes of a drum that stand out."""
+    a = np.abs(butter(mono(x), fs, 30, 'high'))[0]; hop = fs // 500; e = a[:len(a) // hop * hop].reshape(-1, hop).max(1); e = np.maximum(e, 0); top = np.quantile(e, .999); out = []; last = -100; least = r.uniform(.2, .5) * top
+    for i in range(1, len(e) - 4):
+        if e[i] > least and e[i] > 1.6 * e[max(0, i - 6):max(1, i - 2)].max() and i - last > 40: out.append((i * hop, min(1, e[i:i + 4].max() / top))); last = i
+    return out
+def triggered(x, fs, r, shot):
+    """A sample, at fs, at every stroke, as loud as the stroke or always the same, the trigger being late by a few ms at most."""
+    y = np.zeros(x.shape[1] + len(shot)); by = r.choice([0, .5, 1]); late_by = int(r.uniform(0, .006) * fs)
+    for i, v in strokes(x, fs, r): y[i + late_by:i + late_by + len(shot)] += (shot * v ** by)[:max(0, len(y) - i - late_by)]
+    return y[None, :x.shape[1]]
+def lows(x, fs, r, around=None):
+    """A loudspeaker used as a microphone: the lowest octaves, with its resonance; around is what else it hears."""
+    y = mono(x) if around is None else mono(x) + around * (10 ** (r.uniform(-26, -10) / 20) * rms(x) / rms(around))
+    return r.choice([-1, 1]) * bell(butter(late(y, r.uniform(0, .004) * fs), fs, r.uniform(60, 130), 'low', int(r.integers(1, 4))), fs, r.uniform(38, 70), r.uniform(0, 14), r.uniform(1, 4))
+def distant(x, fs, r, t60, dry, metres):
+    """Two microphones some way off: the direct sound, first reflections, and a tail of which the direct sound is dry times."""
+    out = []; tail = tailed(x, fs, r, t60, metres / 343 + .004, low=r.uniform(3000, 8000)); tail *= rms(x) / rms(tail)
+    for ch in range(2):
+        h = np.zeros(int(.07 * fs)); h[0] = 1
+        for _ in range(8): h[int(r.uniform(.001, .06) * fs)] += r.normal() * .3
+        out.append(late(signal.fftconvolve(mono(x), h[None])[:, :x.shape[1]], (metres + r.uniform(0, .8) + ch * r.uniform(-.8, .8)) / 343 * fs)[0])
+    d = butter(np.array(out), fs, r.uniform(4000, 10000), 'low', 1); return dry * d * (rms(x) / rms(d)) + tail
+
 
 LINEAR = [darker, brighter, telephone, equalised, flipped, delayed, coarse, microphone]
 MOVED = [fuzz, high_gain, drive, octave_down, octave_up, detune, chorus, vibrato, flanger, tape, gate, squash, squash, limited, crushed, tremolo, wah, phaser]

@@ -2,6 +2,7 @@
 """Make labelled sessions for the kinship model from labelled sessions that are there already.
 
   make.py OUT effects SESSION... [--seed 1]   per session fx_<name>: some of its dry tracks, and what studios make of them (effects.py)
+  make.py OUT studio SESSION... [--seed 1]    per session st_<name>: rotating loudspeakers, triggered samples, microphones of the lows, rooms that hear few, choirs near and far
   make.py OUT grid --seeds 1-8                one-shots on identical steps of a grid: nothing in them is kin but what is labelled
   make.py OUT kit --repo DIR --seeds 1-4      a real kit on 16 microphones with its real bleed (the MuldjordKit of DrumGizmo, a git directory)
 
@@ -51,6 +52,66 @@ def effects(out, folder, seed):
         s.add(f'made {n:02d} {how.__name__} of several', how(mix, fs, r), 'fx', data[v[0]][1]['family'], 'return', v, how.__name__)
         mix = sum(data[f][0].mean(0) * 10 ** (r.uniform(-3, 3) / 20) / fx.rms(data[f][0]) for f in v)[None]; how = r.choice([lambda x, fs, r: x, fx.squash, fx.drive, fx.equalised, fx.limited]); n += 1
         s.add(f'made {n:02d} bus', how(mix, fs, r), data[v[0]][1]['role'], data[v[0]][1]['family'], 'parallel', v, 'bus')
+    s.close()
+
+
+TONAL = ('organ', 'piano', 'electric guitar', 'synth', 'strings')
+def studio(out, folder, seed):
+    """What two and more microphones at one sound hear, and what a room hears that is no return of it. Tracks that a scene is made of are taken out of
+    the others, as it is its microphones that a session holds."""
+    lab = json.load(open(folder + '/labels.json')); name = 'st_' + os.path.basename(folder.rstrip('/')); r = np.random.default_rng([33, seed, sum(map(ord, name))])
+    fs = lab['fs'] if 'fs' in lab else sf.info(folder + '/named/' + lab['tracks'][0]['file']).samplerate; s = Session(out, name, fs); n = SECONDS * fs
+    free = [t for t in lab['tracks'] if t['kind'] == 'dry' and not t.get('silent') and t['role'] not in ('fx', 'silent', 'room', 'overhead', 'drums')]; r.shuffle(free); free.sort(key=lambda t: bool(t.get('section_only'))); sided = {f for p in lab.get('lr_pairs', []) for f in p}; free = [t for t in free if t['file'] not in sided]
+    def load(t): x, _ = sf.read(folder + '/named/' + t['file'], always_2d=True); x = x.T[:, :n]; return np.pad(x, ((0, 0), (0, n - x.shape[1])))
+    def sounds(t): return fx.rms(load(t)) > 1e-4
+    def take(roles, most, families=False):
+        got = []
+        for t in list(free):
+            if len(got) < most and (t['family'] if families else t['role']) in roles and sounds(t): got.append(t); free.remove(t)
+        return got
+    def stereo(title, y, role, family, **k):
+        """One file with two channels, or two files, or one of the two."""
+        q = r.random()
+        if q < .4: s.add(title, y, role, family, **k); return [title]
+        if q < .6: s.add(title, y[:1], role, family, **k); return [title]
+        g = .5 / fx.peak(y); s.add(title + ' L', y[:1] * g, role, family, **k); s.add(title + ' R', y[1:] * g, role, family, **k); s.sides.append((title + ' L', title + ' R')); return [title + ' L', title + ' R']
+
+    for i, t in enumerate(take(TONAL, 2)):
+        x = load(t); horn, drum = fx.rotary(x, fs, r); src = []
+        if r.random() < .3: s.add(f'{i} direct', x, t['role'], t['family']); src = [f'{i} direct']
+        if len(horn) > 1 and r.random() < .6: files = [f'{i} horn L', f'{i} horn R']; [s.add(f, y, t['role'], t['family'], 'copy' if src else 'dry', src, 'rotary') for f, y in zip(files, horn)]; s.sides.append(tuple(files))
+        else: files = [f'{i} horn']; s.add(files[0], horn, t['role'], t['family'], 'copy' if src else 'dry', src, 'rotary')
+        s.add(f'{i} drum', drum, t['role'], t['family'], 'copy', src or files[:1], 'rotary')
+    q = take(TONAL, 2)
+    if len(q) == 2:  # one instrument, two microphones, each with a part of its own
+        x, y = (fx.level(fx.mono(load(t)), np.ones((1, 1))) for t in q); g = r.uniform(.08, .3); s.add('side high', x, q[0]['role'], q[0]['family']); s.add('side low', y + g * fx.butter(fx.late(x, r.uniform(.0005, .003) * fs), fs, r.uniform(2500, 6000), 'low', 1), q[0]['role'], q[0]['family'])
+    choir = take(('bgv', 'horns', 'strings', 'lead'), int(r.integers(3, 6)), True)
+    if len(choir) > 2:
+        fam, role = choir[0]['family'], choir[0]['role']; X = [fx.level(fx.mono(load(t)), np.ones((1, 1))) for t in choir]; near = []; t60 = r.uniform(.8, 2.5); many = []
+        for i, x in enumerate(X): hears = x + sum(fx.butter(fx.late(z, r.uniform(.003, .01) * fs), fs, 4000, 'low', 1) * r.uniform(.02, .2) for k, z in enumerate(X) if k != i); m = np.concatenate([hears, fx.microphone(hears, fs, r)]); f = stereo(f'near {i}', m + r.uniform(.02, .2) * fx.tailed(x, fs, r, t60, .01), role, fam); near += f; many.append(m)
+        stereo('far', sum(fx.distant(x, fs, r, t60, r.uniform(.3, 1.2), r.uniform(4, 9)) for x in X), role, fam, how='distant')
+        if r.random() < .6: s.add('hall of the near', fx.hall(sum(fx.mono(m) for m in many), fs, r), 'fx', fam, 'return', near, 'hall')
+    shots = oneshots(r); drums = take(('kick', 'snare', 'tom', 'percussion'), 4); data = {}
+    for t in drums: f = t['file'][:-4]; data[f] = load(t); s.add(f, data[f], t['role'], t['family'])
+    for t in [t for t in drums if t['role'] in shots and t['role'] != 'percussion'][:2]:
+        f = t['file'][:-4]; y = fx.triggered(data[f], fs, r, signal.resample_poly(shots[t['role']], fs, 44100) if fs != 44100 else shots[t['role']])
+        if fx.rms(y) > 1e-5: s.add(f'{t["role"]} sample {f}', y, t['role'], t['family'], 'copy', [f], 'triggered')
+    bass = take(('bass',), 1)
+    for t in bass: f = t['file'][:-4]; data[f] = load(t); s.add(f, data[f], t['role'], t['family'])
+    for t in [t for t in drums if t['role'] in ('kick', 'tom')][:1] + [t for t in bass if r.random() < .7]:
+        f = t['file'][:-4]; around = sum(fx.mono(data[k['file'][:-4]]) for k in drums if k is not t) if t in drums and len(drums) > 1 else None; s.add(f'lows of {f}', fx.lows(data[f], fs, r, around), t['role'], t['family'], 'copy', [f], 'lows')
+    for t in free[:9]:
+        if sounds(t): f = t['file'][:-4]; data[f] = load(t); s.add(f, data[f], t['role'], t['family'])
+    kept = [t for t in lab['tracks'] if t['file'][:-4] in data]
+    def some(most, alike):
+        r.shuffle(kept); first = kept[0]['family']
+        if r.random() < alike: kept.sort(key=lambda t: t['family'] != first)
+        return kept[:int(r.integers(1, most + 1))]
+    unit = lambda t: fx.level(fx.mono(data[t['file'][:-4]]), np.ones((1, 1))) * 10 ** (r.uniform(-4, 4) / 20)
+    for k in range(2 if len(kept) > 3 else 0):  # a room that hears two to five, mostly of several families
+        few = some(4, .3) + kept[-1:]; t60 = r.uniform(.25, 1.4); dry = r.uniform(.05, .4) if r.random() < .4 else r.uniform(.4, 1.5); y = sum(fx.distant(unit(t), fs, r, t60, dry, r.uniform(1.5, 9)) for t in few); stereo(f'room {k}', fx.squash(y, fs, r) if r.random() < .3 else y, 'room', 'drums', how='distant')
+    for k in range(3 if kept else 0):  # and what is sent to one effect, mostly of one family
+        few = some(4, .8) if r.random() < .5 else some(1, 1); how = r.choice(fx.TAILS); s.add(f'sent {k} {how.__name__}', how(sum(unit(t) for t in few), fs, r), 'fx', few[0]['family'], 'return', [t['file'][:-4] for t in few], how.__name__)
     s.close()
 
 
@@ -125,9 +186,11 @@ def numbers(text): return [i for q in text.split(',') for lo, _, hi in [q.partit
 
 
 if __name__ == '__main__':
-    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('out'); ap.add_argument('what', choices=('effects', 'grid', 'kit')); ap.add_argument('sessions', nargs='*'); ap.add_argument('--seed', type=int, default=1); ap.add_argument('--seeds', default='1-4'); ap.add_argument('--repo'); a = ap.parse_args()
+    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('out'); ap.add_argument('what', choices=('effects', 'studio', 'grid', 'kit')); ap.add_argument('sessions', nargs='*'); ap.add_argument('--seed', type=int, default=1); ap.add_argument('--seeds', default='1-4'); ap.add_argument('--repo'); a = ap.parse_args()
     if a.what == 'effects':
         for f in a.sessions: effects(a.out, f, a.seed)
+    if a.what == 'studio':
+        for f in a.sessions: studio(a.out, f, a.seed)
     for k in numbers(a.seeds):
         if a.what == 'grid': grid(a.out, k)
         if a.what == 'kit': kit(a.out, a.repo, k)

@@ -2,7 +2,7 @@
 """Train the kinship model and score it on sessions left out.
 
   train.py --pairs pairs.csv --labels FOLDER... --vectors vectors.npz    read what dump wrote, label it, keep it compact
-  train.py --vectors vectors.npz [--write features/kinship/model.csv]    fit; scores of sessions left out, in six folds
+  train.py --vectors vectors.npz [more.npz] [--middle] [--write features/kinship/model.csv]    fit; scores of sessions left out, in six folds
 """
 import argparse, glob, json, os
 import numpy as np
@@ -75,11 +75,27 @@ def compact(d, seed=1):
     return {k: (v[keep] if len(v) == len(keep) and k != 'names' else v) for k, v in d.items()} | dict(weight=weight[keep])
 
 
-def coarse(v): h = v.astype(np.float16); u = h.view(np.uint16); u &= 0xFFC0; return h  # four bits of fraction pack well; the committed table saw ten
+def coarse(v): h = v.astype(np.float16); u = h.view(np.uint16); u += 0x10; u &= 0xFFE0; return h  # rounded to five bits of fraction, which pack well
 
 
 def keep(path, d):
     d = {k: (coarse(v) if v.dtype == np.float32 else v) for k, v in d.items()}; back = d.pop('back'); np.savez_compressed(path, **d); np.savez_compressed(path.replace('.npz', '-back.npz'), back=back)  # two files of a handy size
+
+
+def joined(a, b):
+    """Two sets of vectors as one; what both hold of a session is taken from the second."""
+    if list(a['names']) != list(b['names']): raise SystemExit('the two sets of vectors hold other measures: measure one of them anew')
+    stay = ~np.isin(a['session'], b['session']); return {k: b[k] if k == 'names' else np.concatenate([a[k][stay], b[k]]) for k in a}
+
+
+def middle(v, most=20):
+    """Values of vectors.npz were cut off at four bits of fraction, so that they lie 1.5 % low; this puts them at the middle of their step. Whole
+    numbers, and values at an end of their range, stay."""
+    v = v.copy()
+    for x in v.T:
+        values = np.unique(x)
+        if len(values) > most: h = x.astype(np.float16); u = h.view(np.uint16); u[~np.isin(x, [0, 1, -1, values[0], values[-1]])] |= 0x20; x[:] = h
+    return v
 
 
 def load(path):
@@ -118,7 +134,7 @@ def targets(kind, way):
 
 
 def fit(d, use, shrink, kn):
-    A, stats, terms = expand(d['there'][use], kn); B, _, _ = expand(d['back'][use], kn, stats); T = targets(d['kind'][use], d['way'][use]); w = d['weight'][use].astype(float) * np.where(np.char.startswith(d['session'][use], 'fx_') & (d['kind'][use] > 0) & (d['kind'][use] < 5), .5, 1); n = A.shape[1]
+    A, stats, terms = expand(d['there'][use], kn); B, _, _ = expand(d['back'][use], kn, stats); T = targets(d['kind'][use], d['way'][use]); w = d['weight'][use].astype(float) * np.where((np.char.startswith(d['session'][use], 'fx_') | np.char.startswith(d['session'][use], 'st_')) & (d['kind'][use] > 0) & (d['kind'][use] < 5), .5, 1); n = A.shape[1]
     pen = np.full(n, shrink); pen[0] = .01
 
     def loss(v):
@@ -133,7 +149,7 @@ def fit(d, use, shrink, kn):
 def predict(model, kn, d, use): W, stats, _ = model; A, _, _ = expand(d['there'][use], kn, stats); B, _, _ = expand(d['back'][use], kn, stats); return np.exp(outcomes(W, A, B))
 
 
-def group(s): s = s[3:] if s.startswith('fx_') else s; return s.split('#')[0]  # a session, what was made of it, and its parts stay together
+def group(s): s = s[3:] if s.startswith(('fx_', 'st_')) else s; return s.split('#')[0].split('~')[0]  # a song, whoever plays it, what was made of it, and its parts stay together
 
 
 def report(P, d, title, binds=.9):
@@ -152,18 +168,21 @@ def report(P, d, title, binds=.9):
 
 
 if __name__ == '__main__':
-    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('--pairs'); ap.add_argument('--labels', nargs='*', default=[]); ap.add_argument('--vectors', required=True); ap.add_argument('--write'); ap.add_argument('--shrink', type=float, default=10.); ap.add_argument('--wrong', action='store_true'); ap.add_argument('--folds', type=int, default=6); a = ap.parse_args()
-    if a.pairs: keep(a.vectors, compact(read(a.pairs, a.labels)))
-    d = load(a.vectors); kn = knots(d); use = d['kind'] != MASK; print(len(use), 'pairs;', {HYP[k]: int((d['kind'] == k).sum()) for k in range(7)})
+    ap = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter); ap.add_argument('--pairs'); ap.add_argument('--labels', nargs='*', default=[]); ap.add_argument('--vectors', nargs='+', required=True); ap.add_argument('--write'); ap.add_argument('--shrink', type=float, default=10.); ap.add_argument('--wrong', action='store_true'); ap.add_argument('--middle', action='store_true'); ap.add_argument('--folds', type=int, default=6); a = ap.parse_args()
+    if a.pairs: keep(a.vectors[0], compact(read(a.pairs, a.labels)))
+    d = load(a.vectors[0])
+    if a.middle: d['there'], d['back'] = middle(d['there']), middle(d['back'])
+    for more in a.vectors[1:]: d = joined(d, load(more))
+    kn = knots(d); use = d['kind'] != MASK; print(len(use), 'pairs;', {HYP[k]: int((d['kind'] == k).sum()) for k in range(7)})
     groups = np.array([group(s) for s in d['session']]); names = np.unique(groups); np.random.default_rng(5).shuffle(names); P = np.zeros((len(use), 10))
     for f in range(a.folds): out = np.isin(groups, names[f::a.folds]); P[out] = predict(fit(d, use & ~out, a.shrink, kn), kn, d, out)
     sub = lambda m: {k: (v[m] if k != 'names' else v) for k, v in d.items()}; print('log loss', -np.mean(np.log((P * targets(np.maximum(d['kind'], 0), d['way'])).sum(1)[use] + 1e-9)))
-    kinds = [('parts', lambda s: '#' in s), ('bands', lambda s: s[0] in 'dbte' and s[1].isdigit()), ('random', lambda s: s[0] == 'x'), ('effects', lambda s: s.startswith('fx_')), ('grid', lambda s: s.startswith('grid')), ('kit', lambda s: s.startswith('kit'))]
+    kinds = [('parts', lambda s: '#' in s), ('bands', lambda s: s[0] in 'dbte' and s[1].isdigit()), ('random', lambda s: s[0] == 'x'), ('effects', lambda s: s.startswith('fx_')), ('studio', lambda s: s.startswith('st_')), ('grid', lambda s: s.startswith('grid')), ('kit', lambda s: s.startswith('kit'))]
     for t, f in kinds:
         m = np.array([f(s) and (t == 'parts' or '#' not in s) for s in d['session']])
         if m.any():
             best, top, bind = report(P[m], sub(m), t); q = sub(m)
-            if t == 'effects':
+            if t in ('effects', 'studio'):
                 for h in np.unique(q['how']):
                     mm = (q['how'] == h) & np.isin(q['kind'], BINDS)
                     if mm.any() and h: print(f'      {h:14s} {(bind & mm).sum()}/{mm.sum()}', end='')
