@@ -11,19 +11,9 @@ func (s *Sketch) LevelsDB(frames int) []float64 {
 		end := min(at+frames, s.Frames())
 		var power float64
 		for _, c := range s.Envelope[at*bands : end*bands] {
-			if c > 0 {
-				power += codePower[c]
-			}
+			power += envelopePower(c)
 		}
 		out = append(out, 10*math.Log10(power/float64(end-at)))
 	}
 	return out
 }
-
-// codePower is the power that each code of the envelope stands for.
-var codePower = func() (p [256]float64) {
-	for c := 1; c < len(p); c++ {
-		p[c] = math.Pow(10, (float64(c)/2-115)/10)
-	}
-	return p
-}()
