@@ -287,6 +287,9 @@ func (s *Session) warn(doc *sheet.Sheet) {
 		}
 		doc.Warnings = append(doc.Warnings, "the tracks have different sample rates: "+strings.Join(list, ", ")+"; convert them to one rate before summing")
 	}
+	if two := s.secondSong(); two != "" {
+		doc.Warnings = append(doc.Warnings, two)
+	}
 	if free := doc.Settings.Pairs - doc.Figures.PairsUsed; free > 0 && doc.Figures.PairsUsed > 0 {
 		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s free: the tracks fall into %s, and cutting one of them would separate like from like", sheet.Plural(free, "pair stays", "pairs stay"), sheet.Plural(doc.Figures.PairsUsed, "group", "groups")))
 	}
