@@ -59,3 +59,12 @@ func without(t *testing.T, from, to string, frames int64) {
 	require.NoError(t, w.Write([][]float32{x}))
 	require.NoError(t, w.Close())
 }
+
+// What is passed over is named on the page as on the terminal.
+func TestWhatIsPassedOverIsNamed(t *testing.T) {
+	dir := songFolder(t)
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "Loop.mp3"), []byte("ID3"), 0o666))
+	require.NoError(t, os.WriteFile(filepath.Join(dir, "notes.txt"), nil, 0o666))
+	o := start(t, Options{}, dir)
+	assert.Equal(t, []string{"Loop.mp3: passed over: MP3 is not read; export the track as WAV, AIFF or FLAC"}, o.bench.state().Session.Faults)
+}

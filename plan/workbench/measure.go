@@ -116,6 +116,7 @@ func (b *Bench) measure(ctx context.Context, folder string, late []sheet.Offset,
 	if len(out.tracks) == 0 {
 		return nil, fmt.Errorf("%s: none of the %d audio files could be read: %s", folder, len(paths), out.faults[0])
 	}
+	out.faults = append(out.faults, features.PassedOver(folder, skipped)...)
 	return out, nil
 }
 

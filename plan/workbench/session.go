@@ -41,7 +41,7 @@ type session struct {
 	live   map[string]bool           // tracks that sound
 	found  map[string]sheet.SetAside // files that sound and are no tracks, by themselves
 	asked  []sheet.Question          // files that may be none
-	faults []string                  // files that could not be read, each a sentence
+	faults []string                  // files that could not be read or were passed over, each a sentence
 	starts []sheet.Offset            // of files found to begin late, for the first entry of the history
 	news   *news                     // what a look at the folder has found since; nil for nothing
 
