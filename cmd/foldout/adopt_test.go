@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -112,7 +113,10 @@ func TestTablesWithSlips(t *testing.T) {
 	require.NoError(t, os.WriteFile(table, []byte("Datei;Paar\n01 Kick;1\n02 Hatt;1\n03 Bass;1\n04 Gtr;2\n05 Piano;2\n06 Vox;Paar 3\n"), 0o666))
 	_, said, err := call(t, "adopt", dir, "--sheet", table, "--fill")
 	require.NoError(t, err)
-	assert.Contains(t, said, `line 3: no track is called "02 Hatt"; did you mean "02 Hat"?`)
+	assert.Contains(t, said, `mine.csv: line 3: no track is called "02 Hatt"; did you mean "02 Hat"?`)
+	assert.Equal(t, 1, strings.Count(said, "02 Hatt"), "one slip, one sentence")
+	_, _, err = call(t, "adopt", dir, "--sheet", dir)
+	assert.ErrorContains(t, err, dir+" is a folder; want a table")
 	out, _, err := call(t, "check", dir, "--sheet", table, "--pairs", "5")
 	require.NoError(t, err)
 	assert.Contains(t, out, `did you mean "02 Hat"?`)

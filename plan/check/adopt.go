@@ -68,9 +68,18 @@ func Adopt(s *fold.Session, a Adoption) (*sheet.Sheet, *sheet.Judgement, error) 
 	if left := leftOut(s); len(left) > 0 {
 		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s leaves out %s: set aside; --fill places such tracks where they fit best", filepath.Base(a.Name), list(left)))
 	}
-	doc.Warnings = append(doc.Warnings, judged.Notes...)
+	for _, note := range judged.Notes {
+		doc.Warnings = append(doc.Warnings, filepath.Base(a.Name)+": "+note)
+	}
+	files := make([]string, len(s.Tracks))
+	for i, t := range s.Tracks {
+		files[i] = t.Profile.File
+	}
+	find := sheet.NewFinder(files)
 	for _, u := range judged.Unknown {
-		doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s names %s, which is not in the folder", filepath.Base(a.Name), u))
+		if find.Near(u) == "" { // else a note asks what was meant
+			doc.Warnings = append(doc.Warnings, fmt.Sprintf("%s names %s, which is not in the folder", filepath.Base(a.Name), u))
+		}
 	}
 	return doc, judged, nil
 }

@@ -45,6 +45,9 @@ func LoadManual(path string) (*Manual, error) {
 		return nil, err
 	}
 	defer f.Close()
+	if st, err := f.Stat(); err == nil && st.IsDir() {
+		return nil, fmt.Errorf("%s is a folder; want a table with the columns track and pair, saved as CSV, or a saved sheet", path)
+	}
 	m, err := ReadManual(f)
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
