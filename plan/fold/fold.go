@@ -101,11 +101,11 @@ func (s *Session) leaveFree(labels []int, k int) (left []int, whole []string) {
 		return labels, nil
 	}
 	for {
-		kinds, sizes := s.kinds(labels, k)
+		held := s.holdings(labels, k)
 		merged := false
 		for a := range k {
 			for b := a + 1; b < k && !merged; b++ {
-				if !samePlace(kinds[a], kinds[b]) || s.habits.Parts(s.rolesOn(labels, a), s.rolesOn(labels, b)) || sizes[a]+sizes[b] > crowded || s.keptApart(labels, a, b) {
+				if !samePlace(held[a], held[b]) || s.habits.Parts(s.rolesOn(labels, a), s.rolesOn(labels, b)) || held[a].size+held[b].size > crowded || s.keptApart(labels, a, b) {
 					continue
 				}
 				for p, l := range labels {
@@ -123,20 +123,18 @@ func (s *Session) leaveFree(labels []int, k int) (left []int, whole []string) {
 	}
 }
 
-// wholeOf names what a pair holds: its one kind, or the drum kit.
+// wholeOf names what a pair holds most of: a kind, or the drum kit.
 func (s *Session) wholeOf(labels []int, pair int) string {
-	buses := map[string]bool{}
-	name := ""
+	on, most := map[string]int{}, ""
 	for p, l := range labels {
 		if l == pair {
-			name = s.Bus(p)
-			buses[name] = true
+			bus := s.Bus(p)
+			if on[bus]++; on[bus] > on[most] {
+				most = bus
+			}
 		}
 	}
-	if len(buses) > 1 {
-		return "tracks of one kind"
-	}
-	return strings.ToLower(name)
+	return strings.ToLower(most)
 }
 
 // whyFree says why pairs stay free: a further one would have cut what a merger kept whole; or there is nothing more to part.
@@ -169,33 +167,50 @@ func (s *Session) rolesOn(labels []int, pair int) []int {
 	return out
 }
 
-// samePlace tells whether two pairs, given by the kinds of track they hold, had better be one.
-func samePlace(a, b []string) bool {
-	if len(a) == 0 || len(b) == 0 {
-		return false
-	}
-	if len(a) == 1 && len(b) == 1 {
-		return a[0] == b[0]
-	}
-	for _, kind := range slices.Concat(a, b) {
-		if !trade.Kit[kind] {
-			return false
-		}
-	}
-	return (len(a) > 1 || a[0] == "Drums") && (len(b) > 1 || b[0] == "Drums")
+// holding is what a pair holds: how many tracks of each kind.
+type holding struct {
+	of   map[string]int
+	size int
 }
 
-// kinds lists the kinds of track on each pair and counts its tracks.
-func (s *Session) kinds(labels []int, k int) (kinds [][]string, sizes []int) {
-	kinds, sizes = make([][]string, k), make([]int, k)
+// samePlace tells whether two pairs had better be one: both hold one and the same kind of track, or both are cuts of a drum kit
+// as no engineer makes them.
+func samePlace(a, b holding) bool {
+	if len(a.of) == 1 && len(b.of) == 1 && a.size > 0 {
+		for kind := range a.of {
+			if b.of[kind] > 0 {
+				return true
+			}
+		}
+	}
+	return a.cutsKit() && b.cutsKit()
+}
+
+// cutsKit tells whether a pair holds close drums, or a mixture of a kit's kinds, and more of the kit than of anything else: one
+// track that is taken for something else does not make it another pair.
+func (h holding) cutsKit() bool {
+	kit, kinds := 0, 0
+	for kind, n := range h.of {
+		if trade.Kit[kind] {
+			kit += n
+			kinds++
+		}
+	}
+	return 2*kit > h.size && (kinds > 1 || h.of["Drums"] > 0)
+}
+
+// holdings counts the tracks of each kind on each pair.
+func (s *Session) holdings(labels []int, k int) []holding {
+	out := make([]holding, k)
+	for l := range out {
+		out[l].of = map[string]int{}
+	}
 	for p, l := range labels {
 		role, _ := s.Belief[s.Live[p]].Best()
-		if kind := trade.KindOf[role]; !slices.Contains(kinds[l], kind) {
-			kinds[l] = append(kinds[l], kind)
-		}
-		sizes[l]++
+		out[l].of[trade.KindOf[role]]++
+		out[l].size++
 	}
-	return kinds, sizes
+	return out
 }
 
 func (s *Session) keptApart(labels []int, a, b int) bool {

@@ -39,3 +39,34 @@ func TestAKitIsWholeWherePairsAreFew(t *testing.T) {
 		assert.Equal(t, c.whole, used(on) == 1, "%d pairs, others %v: %v", c.pairs, c.others, on)
 	}
 }
+
+// A cut of a kit that no engineer makes stays one when a track among it is taken for something else; cymbals may leave, percussion
+// is no part of a kit (common practice, no source).
+func TestACutOfAKitIsOneWhateverStraysIntoIt(t *testing.T) {
+	hold := func(of map[string]int) holding {
+		h := holding{of: of}
+		for _, n := range of {
+			h.size += n
+		}
+		return h
+	}
+	drums := hold(map[string]int{"Drums": 3, "Cymbals": 1})
+	for _, c := range []struct {
+		of   map[string]int
+		same bool
+	}{
+		{map[string]int{"Drums": 1, "Cymbals": 3}, true},
+		{map[string]int{"Drums": 2, "Cymbals": 2, "Percussion": 1}, true},
+		{map[string]int{"Cymbals": 3}, false},
+		{map[string]int{"Cymbals": 3, "Percussion": 1}, false},
+		{map[string]int{"Drums": 1, "Percussion": 3}, false},
+		{map[string]int{"Percussion": 2}, false},
+		{nil, false},
+	} {
+		assert.Equal(t, c.same, samePlace(drums, hold(c.of)), "%v", c.of)
+		assert.Equal(t, c.same, samePlace(hold(c.of), drums), "%v", c.of)
+	}
+	assert.True(t, samePlace(hold(map[string]int{"Horns": 1}), hold(map[string]int{"Horns": 4})))
+	assert.False(t, samePlace(hold(map[string]int{"Horns": 1}), hold(map[string]int{"Horns": 4, "Strings": 1})))
+	assert.False(t, samePlace(hold(nil), hold(nil)))
+}
