@@ -9,12 +9,13 @@ import (
 
 	"foldout/features/timbre"
 	"foldout/plan/ears"
+	"foldout/testdata/rolemodel/changes"
 	"foldout/testdata/rolemodel/lab"
 )
 
 // The table is what the kept vectors and the recipe give, byte for byte.
 func TestTheTableIsRebuiltFromTheKeptVectors(t *testing.T) {
-	set, err := lab.Read("../../testdata/rolemodel/vectors")
+	set, err := changes.Material(keptVectors)
 	require.NoError(t, err)
 	require.Equal(t, timbre.Names, set.Names, "the kept vectors are of another meter: measure them anew")
 	require.Equal(t, ears.Roles, lab.Roles)
@@ -23,7 +24,7 @@ func TestTheTableIsRebuiltFromTheKeptVectors(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the fit itself takes about 20 s")
 	}
-	m, err := lab.Shipped.Fit(set.Training(), len(set.Names))
+	m, err := lab.Shipped.Fit(set, set.Training())
 	require.NoError(t, err)
 	assert.Equal(t, string(table), string(m.Table(set)), "run go run ./testdata/rolemodel/train")
 }

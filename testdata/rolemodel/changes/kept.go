@@ -2,6 +2,7 @@ package changes
 
 import (
 	"fmt"
+	"path/filepath"
 	"slices"
 
 	"foldout/features/timbre"
@@ -109,4 +110,28 @@ func Read(path string) (tracks []Track, spread []float64, err error) {
 		}
 	}
 	return tracks, spread, nil
+}
+
+// File is the name of kept changes in the folder of kept vectors.
+const File = "steady.gz"
+
+// Material reads the kept vectors in a folder, with how tracks among them move when only their file changes.
+func Material(dir string) (*lab.Set, error) {
+	set, err := lab.Read(dir)
+	if err != nil {
+		return nil, err
+	}
+	tracks, _, err := Read(filepath.Join(dir, File))
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range tracks {
+		plain := lab.Code(set, t.Plain)
+		for _, c := range All {
+			if v := t.Changed[c.Name]; v != nil && !c.Half {
+				set.Moves = append(set.Moves, lab.Move{Body: t.Body, Plain: plain, Then: lab.Code(set, v)})
+			}
+		}
+	}
+	return set, nil
 }

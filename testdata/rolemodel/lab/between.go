@@ -103,15 +103,51 @@ func within(rows []*Row, x blas64.General) *mat.SymDense {
 	return out
 }
 
+// Move is a track as it was measured plain and after its file had been changed in a way that leaves the sound what it is.
+type Move struct {
+	Body        string
+	Plain, Then []int8 // as Row.Code
+}
+
+// moved is how the columns of the design vary together when only the file changes: the mean over moves of bodies among the rows.
+func moved(moves []Move, rows []*Row, elements int) *mat.SymDense {
+	among := map[string]bool{}
+	for _, r := range rows {
+		among[r.Body] = true
+	}
+	var plain, then []*Row
+	for _, m := range moves {
+		if among[m.Body] {
+			plain, then = append(plain, &Row{Code: m.Plain}), append(then, &Row{Code: m.Then})
+		}
+	}
+	d := 2 * elements
+	out := mat.NewSymDense(d, nil)
+	if len(plain) == 0 {
+		return out
+	}
+	x, y := design(plain, elements), design(then, elements)
+	for i, v := range y.Data {
+		x.Data[i] -= v
+	}
+	apart := mat.NewDense(len(plain), d+1, x.Data).Slice(0, len(plain), 0, d)
+	out.SymOuterK(1/float64(len(plain)), apart.T())
+	return out
+}
+
 // carriedOver turns the columns of x so that a direction of scatter s is worth 1/sqrt(1 + s) of one without, s being Between times
-// that of bodies and Within times that of halves of a track: shrinkage then prefers weights that carry over from one body to the
-// next and from one half to the other (within-class covariance normalisation, Hatch, Kajarekar and Stolcke 2006, with bodies for
+// that of bodies, Within times that of halves of a track and Moved times that of a file that changes: shrinkage then prefers weights that carry over from one body to the
+// next and from one half or file to the other (within-class covariance normalisation, Hatch, Kajarekar and Stolcke 2006, with bodies for
 // sessions). It returns the turned rows, and the turn by which weights go back.
-func (q Recipe) carriedOver(rows []*Row, x blas64.General) (turned, turn blas64.General, err error) {
-	scatter, halves := between(rows, x), within(rows, x)
+func (q Recipe) carriedOver(rows []*Row, moves []Move, x blas64.General) (turned, turn blas64.General, err error) {
+	scatter := between(rows, x)
 	scatter.ScaleSym(q.Between, scatter)
-	halves.ScaleSym(q.Within, halves)
-	scatter.AddSym(scatter, halves)
+	add := func(weight float64, s *mat.SymDense) {
+		s.ScaleSym(weight, s)
+		scatter.AddSym(scatter, s)
+	}
+	add(q.Within, within(rows, x))
+	add(q.Moved, moved(moves, rows, (x.Cols-1)/2))
 	var eigen mat.EigenSym
 	if !eigen.Factorize(scatter, true) {
 		return x, x, fmt.Errorf("scatter of the elements: no eigenvalues found")

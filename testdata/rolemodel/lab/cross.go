@@ -85,7 +85,7 @@ func (q Recipe) Cross(s *Set) ([]Heard, error) {
 
 // With tells the same whole tracks by the one model of all that trains: what a body is told like when it was met.
 func (q Recipe) With(s *Set) ([]Heard, error) {
-	m, err := q.Fit(s.Training(), len(s.Names))
+	m, err := q.Fit(s, s.Training())
 	if err != nil {
 		return nil, err
 	}

@@ -59,7 +59,7 @@ func (e Era) Tell(s *Set, asked func(body string) bool) ([]Heard, error) {
 		m := whole
 		if m == nil || len(train) < len(all) {
 			var err error
-			if m, err = e.Recipe.Fit(train, len(s.Names)); err != nil {
+			if m, err = e.Recipe.Fit(s, train); err != nil {
 				return nil, err
 			}
 		}

@@ -17,12 +17,13 @@ type Recipe struct {
 	Single     float64            // weight of a single rendered track against one of a session
 	Between    float64            // how much harder a weight is shrunk for what differs from body to body while the role stays
 	Within     float64            // and for what differs between a track and its halves
+	Moved      float64            // and for what moves when only the file of a track changes
 	Iterations int                // of the minimiser, at most
 	Weigh      map[string]float64 // further weights, by the beginning of BODY:ROLE
 }
 
 // Shipped is the recipe of the committed table.
-var Shipped = Recipe{Shrink: 10, Alike: 8, Single: 0.25, Between: 5, Within: 60, Iterations: 200}
+var Shipped = Recipe{Shrink: 10, Alike: 8, Single: 0.25, Between: 5, Within: 60, Moved: 30, Iterations: 200}
 
 // awayCentre and awaySpread standardise the distance from the usual value.
 const awayCentre, awaySpread = 0.8, 0.8333
@@ -91,9 +92,10 @@ func (q Recipe) weigh(rows []*Row) []float64 {
 }
 
 // Fit minimises the weighted mean of the log losses of coarse kind, family and role plus the shrinkage (convex enough to
-// have one answer in practice; L-BFGS after Nocedal 1980, Math. Comp. 35, 773-782).
-func (q Recipe) Fit(rows []*Row, elements int) (*Model, error) {
-	p, turn, err := newProblem(q, rows, elements)
+// have one answer in practice; L-BFGS after Nocedal 1980, Math. Comp. 35, 773-782). The rows are some of the set's.
+func (q Recipe) Fit(s *Set, rows []*Row) (*Model, error) {
+	elements := len(s.Names)
+	p, turn, err := newProblem(q, rows, s.Moves, elements)
 	if err != nil {
 		return nil, err
 	}
@@ -131,8 +133,8 @@ type answer struct {
 	gradient []float64
 }
 
-func newProblem(q Recipe, rows []*Row, elements int) (*problem, blas64.General, error) {
-	x, turn, err := q.carriedOver(rows, design(rows, elements))
+func newProblem(q Recipe, rows []*Row, moves []Move, elements int) (*problem, blas64.General, error) {
+	x, turn, err := q.carriedOver(rows, moves, design(rows, elements))
 	if err != nil {
 		return nil, turn, err
 	}

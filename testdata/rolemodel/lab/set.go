@@ -30,6 +30,7 @@ type Set struct {
 	Names          []string
 	Centre, Spread []float64
 	Rows           []Row
+	Moves          []Move // tracks whose files were changed, for recipes that ask what moves then
 }
 
 // ReadDumps reads tables as the tool in dump writes them and standardises them. Rows without a place in a fold are left
@@ -105,14 +106,18 @@ func (s *Set) standardise(x [][]float64) {
 		spread := math.Max((at(0.84)-at(0.16))/2, 0.3*math.Sqrt(square)+1e-3)
 		s.Centre, s.Spread = append(s.Centre, digits(at(0.5))), append(s.Spread, digits(spread))
 	}
-	k := s.kept()
 	for i := range x {
-		code := make([]int8, len(s.Names))
-		for e, v := range x[i] {
-			code[e] = k.Code(e, v)
-		}
-		s.Rows[i].Code = code
+		s.Rows[i].Code = Code(s, x[i])
 	}
+}
+
+// Code standardises a vector as the rows of a set are.
+func Code[T float32 | float64](s *Set, vector []T) []int8 {
+	k, code := s.kept(), make([]int8, len(s.Names))
+	for e, v := range vector {
+		code[e] = k.Code(e, float64(v))
+	}
+	return code
 }
 
 func digits(v float64) float64 {

@@ -18,6 +18,7 @@ import (
 	"slices"
 	"strings"
 
+	"foldout/testdata/rolemodel/changes"
 	"foldout/testdata/rolemodel/lab"
 )
 
@@ -56,7 +57,7 @@ func run(dir, keep, table, scores, measured, without string) error {
 		}
 		return s.Write(dir)
 	}
-	s, err := lab.Read(dir)
+	s, err := changes.Material(dir)
 	if err != nil {
 		return err
 	}
@@ -76,7 +77,7 @@ func run(dir, keep, table, scores, measured, without string) error {
 		}
 		return err
 	}
-	m, err := lab.Shipped.Fit(s.Training(), len(s.Names))
+	m, err := lab.Shipped.Fit(s, s.Training())
 	if err != nil {
 		return err
 	}
