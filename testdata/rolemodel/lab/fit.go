@@ -23,7 +23,7 @@ type Recipe struct {
 }
 
 // Shipped is the recipe of the committed table.
-var Shipped = Recipe{Shrink: 10, Alike: 8, Single: 0.25, Between: 5, Within: 60, Moved: 30, Iterations: 200}
+var Shipped = Recipe{Shrink: 10, Alike: 8, Single: 0.25, Between: 5, Within: 60, Moved: 10, Iterations: 200}
 
 // awayCentre and awaySpread standardise the distance from the usual value.
 const awayCentre, awaySpread = 0.8, 0.8333
