@@ -20,7 +20,7 @@ const (
 	hypotheses
 )
 
-// table holds the weights of a multinomial logistic model, made by testdata/kinship/train.py: one line per term, which is
+// table holds the weights of a multinomial logistic model, the mean of two fits, made by testdata/kinship/train.py: one line per term, which is
 // a measure, or how far it lies above a knot, and its weight under each hypothesis.
 //
 //go:embed model.csv
