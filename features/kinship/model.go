@@ -26,23 +26,29 @@ const (
 //go:embed model.csv
 var table string
 
+// term is a measure as it is, or how far it lies above a knot.
 type term struct {
-	measure       int
-	knot          float64
-	hinge         bool
-	centre, scale float64
-	weight        [hypotheses]float64
+	measure int
+	hinge   bool
+	knot    float64
+	weight  [hypotheses]float64
 }
 
-var terms = readTable(table)
+// model is the table made ready: terms are standardised in it, and what of that does not depend on the measures lies in offset,
+// so that a term whose measure lies below its knot adds nothing.
+type model struct {
+	terms  []term
+	offset [hypotheses]float64
+}
+
+var learned = readTable(table)
 
 // readTable panics on a table that does not fit Measures: it is part of the program.
-func readTable(text string) []term {
+func readTable(text string) (out model) {
 	index := map[string]int{"bias": -1}
 	for i, name := range Measures {
 		index[name] = i
 	}
-	var out []term
 	for n, line := range strings.Split(strings.TrimSpace(text), "\n") {
 		if n == 0 {
 			continue
@@ -53,7 +59,8 @@ func readTable(text string) []term {
 			panic(fmt.Sprintf("kinship: line %d of the model: %q", n+1, line))
 		}
 		t := term{measure: m, hinge: f[1] != ""}
-		numbers := []*float64{&t.knot, &t.centre, &t.scale}
+		var centre, scale float64
+		numbers := []*float64{&t.knot, &centre, &scale}
 		for k := range t.weight {
 			numbers = append(numbers, &t.weight[k])
 		}
@@ -67,22 +74,31 @@ func readTable(text string) []term {
 			}
 			*numbers[k] = x
 		}
-		out = append(out, t)
+		if m < 0 { // the constant
+			for k, w := range t.weight {
+				out.offset[k] += w
+			}
+			continue
+		}
+		for k := range t.weight {
+			t.weight[k] /= scale
+			out.offset[k] -= t.weight[k] * centre
+		}
+		out.terms = append(out.terms, t)
 	}
 	return out
 }
 
 // scores are the logits of the hypotheses for a pair seen one way.
-func scores(x []float64) (s [hypotheses]float64) {
-	for i := range terms {
-		t := &terms[i]
-		v := 1.0
-		if t.measure >= 0 {
-			v = x[t.measure]
-			if t.hinge {
-				v = max(v-t.knot, 0)
+func scores(x []float64) [hypotheses]float64 {
+	s := learned.offset
+	for i := range learned.terms {
+		t := &learned.terms[i]
+		v := x[t.measure]
+		if t.hinge {
+			if v -= t.knot; v <= 0 {
+				continue
 			}
-			v = (v - t.centre) / t.scale
 		}
 		for k, w := range t.weight {
 			s[k] += w * v
