@@ -7,11 +7,16 @@ package kinship
 // leastPart is the share of its energy below which a return or a sum does not bind to a source; sumsOf counts members from there.
 const leastPart = 0.03
 
+// beyondDoubt is the probability from which a return binds to the one track that it may come from, though a regression explains
+// next to nothing of it: echoes that are modulated or far behind keep little of the waveform, and all of its course.
+const beyondDoubt = 0.99
+
 // compete marks the relations that another explanation outdoes.
 func compete(relations []Relation) {
 	kin := map[[2]int]bool{}
 	members := map[int][]int{} // of sums
 	sources := map[int][]int{} // of returns, where they are proved
+	fed := map[int]bool{}      // returns of which some track explains a part to speak of
 	for _, r := range relations {
 		kin[[2]int{r.A, r.B}], kin[[2]int{r.B, r.A}] = true, true
 		switch {
@@ -19,6 +24,7 @@ func compete(relations []Relation) {
 			members[r.A] = append(members[r.A], r.B)
 		case r.Kind == Return && r.Confidence >= Binds:
 			sources[r.A] = append(sources[r.A], r.B)
+			fed[r.A] = fed[r.A] || r.Share >= leastPart
 		}
 	}
 	for i := range relations {
@@ -27,7 +33,8 @@ func compete(relations []Relation) {
 		case Sum:
 			r.Outdone = r.Share < leastPart
 		case Return:
-			r.Outdone = r.Share < leastPart || hearsMember(r, members[r.B], kin) || severalThrough(r, sources[r.A], kin)
+			slight := r.Share < leastPart && (fed[r.A] || r.Confidence < beyondDoubt)
+			r.Outdone = slight || hearsMember(r, members[r.B], kin) || severalThrough(r, sources[r.A], kin)
 		}
 	}
 }

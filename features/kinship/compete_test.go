@@ -11,6 +11,9 @@ func TestExplanationsCompete(t *testing.T) {
 	fed := func(a, b int, share float64) Relation {
 		return Relation{A: a, B: b, Kind: Return, Confidence: 0.95, Share: share}
 	}
+	beyond := func(a, b int, share float64) Relation {
+		return Relation{A: a, B: b, Kind: Return, Confidence: 0.995, Share: share}
+	}
 	bleed := func(a, b int) Relation { return Relation{A: a, B: b, Kind: Bleed, Confidence: 0.9} }
 	sum := func(a, b int, share float64) Relation {
 		return Relation{A: a, B: b, Kind: Sum, Confidence: 0.95, Share: share}
@@ -23,6 +26,8 @@ func TestExplanationsCompete(t *testing.T) {
 		{"one source through a tail", []Relation{fed(1, 0, 0.6)}, []bool{false}},
 		{"two sources that are strangers", []Relation{fed(2, 0, 0.4), fed(2, 1, 0.3)}, []bool{false, false}},
 		{"nothing of it is explained", []Relation{fed(1, 0, 0.02), sum(3, 2, 0.01)}, []bool{true, true}},
+		{"nothing of it is explained, and yet there is no doubt", []Relation{beyond(1, 0, 0.02)}, []bool{false}},
+		{"no doubt, but another track explains it", []Relation{beyond(2, 0, 0.02), fed(2, 1, 0.5)}, []bool{true, false}},
 		{"a far pair that hears both sources", []Relation{fed(3, 0, 0.4), fed(3, 1, 0.3), fed(3, 2, 0.8), bleed(0, 2), bleed(1, 2)}, []bool{false, false, true, false, false}},
 		{"microphones that all hear one another", []Relation{fed(3, 0, 0.4), fed(3, 1, 0.3), fed(3, 2, 0.8), bleed(0, 1), bleed(0, 2), bleed(1, 2)}, []bool{false, false, false, false, false, false}},
 		{"a bus whose members are heard themselves", []Relation{sum(2, 0, 0.5), sum(2, 1, 0.4), fed(3, 2, 0.7), bleed(0, 3)}, []bool{false, false, true, false}},
