@@ -77,8 +77,8 @@ def compact(d, seed=1):
 
 
 def studio(d, folders):
-    """What made sessions of a studio (make.py) count for: a send three times, other kin and what is no kin less than a track of a session,
-    rooms far off least, since they sound as halls do. Two sides there are left out."""
+    """What made sessions of a studio (make.py) count for, before fit() halves their kin: a send one and a half times, other kin and what is no kin
+    less than a track of a session, rooms far off little, since they sound as halls do. Two sides there are left out."""
     how = {(l['session'], t['file'].replace(',', ';')): t['how'] for f in folders for p in glob.glob(f + '/st_*/labels.json') for l in [json.load(open(p))] for t in l['tracks']}
     made, kin = np.char.startswith(d['session'], 'st_'), np.isin(d['kind'], BINDS); far = np.zeros(len(made), bool)
     for side in 'ab': far |= np.array([how.get((s.split('#')[0], f)) == 'distant' for s, f in zip(d['session'], d[side])])

@@ -136,9 +136,9 @@ func moved(moves []Move, rows []*Row, elements int) *mat.SymDense {
 }
 
 // carriedOver turns the columns of x so that a direction of scatter s is worth 1/sqrt(1 + s) of one without, s being Between times
-// that of bodies, Within times that of halves of a track and Moved times that of a file that changes: shrinkage then prefers weights that carry over from one body to the
-// next and from one half or file to the other (within-class covariance normalisation, Hatch, Kajarekar and Stolcke 2006, with bodies for
-// sessions). It returns the turned rows, and the turn by which weights go back.
+// that of bodies, Within times that of halves of a track and Moved times that of a file that changes: shrinkage then prefers weights
+// that carry over from one body to the next and from one half or file to the other (within-class covariance normalisation, Hatch,
+// Kajarekar and Stolcke 2006, with bodies for sessions). It returns the turned rows, and the turn by which weights go back.
 func (q Recipe) carriedOver(rows []*Row, moves []Move, x blas64.General) (turned, turn blas64.General, err error) {
 	scatter := between(rows, x)
 	scatter.ScaleSym(q.Between, scatter)

@@ -22,7 +22,7 @@ import (
 
 const (
 	vectors = "testdata/rolemodel/vectors"
-	kept    = vectors + "/steady.gz"
+	kept    = vectors + "/" + changes.File
 )
 
 const head = "Written by `go run ./testdata/rolemodel/steady`: labelled tracks, whole (the loudest minute of longer ones), as the table that ships hears them\n" +
