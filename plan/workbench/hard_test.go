@@ -53,6 +53,7 @@ func TestFastHandsAndTwoWindows(t *testing.T) {
 	p.Until("it was done and undone", fmt.Sprintf(`f.store.state.session.at===%d && f.store.state.session.history.length===%d`, last, last+2))
 	assert.Equal(t, at, pairOf(o.bench.state().Session, "Organ.wav"))
 
+	q.settled(o) // the slip lies still where it is pressed
 	x, y := q.At(card("Organ.wav"))
 	q.Mouse("mousePressed", x, y)
 	q.Mouse("mouseMoved", x+30, y+30)

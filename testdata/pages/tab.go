@@ -174,10 +174,11 @@ func (p *Tab) Soon(what, expression string, ok func(float64) bool) {
 	}
 }
 
-// At is the middle of an element once it is in the view.
+// At is the middle of an element once it is in the view and lies still there for two frames.
 func (p *Tab) At(selector string) (x, y float64) {
 	p.Helper()
-	box := Tell[[]float64](p, fmt.Sprintf(`(()=>{const e=document.querySelector(%q);e.scrollIntoView({block:"nearest"});const b=e.getBoundingClientRect();return [b.x+b.width/2,b.y+Math.min(b.height/2,30)]})()`, selector))
+	box := Tell[[]float64](p, fmt.Sprintf(`(async()=>{const e=document.querySelector(%q);e.scrollIntoView({block:"nearest"});let b=[],still=0;
+		while(still<2){const r=e.getBoundingClientRect(),a=[r.x+r.width/2,r.y+Math.min(r.height/2,30)];still=a[0]===b[0]&&a[1]===b[1]?still+1:0;b=a;await new Promise(d=>setTimeout(d,17))}return b})()`, selector))
 	return box[0], box[1]
 }
 
