@@ -71,6 +71,9 @@ func (c *Comparison) judge(p *Pair, v verdict) (Relation, bool) {
 		best = hypCopy // of one
 	}
 	r := Relation{A: derived, B: source, LagSeconds: o.lag, PolarityFlipped: p.Flipped, Coherence: p.Coherence, Share: o.total, Confidence: certain}
+	if mono {
+		r.Sides = v.there[hypSides]
+	}
 	switch best {
 	case hypCopy:
 		r.Kind = Copy

@@ -40,6 +40,7 @@ type Relation struct {
 	Coherence       float64 // power-weighted mean magnitude-squared coherence at the best lag, 40 Hz to 1.75 kHz; 0..1
 	Share           float64 // of A's power that is a linear image of B, tail included; of a sum, B's part of it; 0..1
 	Confidence      float64 // 0..1: the probability that it is so, by this pair alone
+	Sides           float64 // 0..1: the probability that they are left and right of one stereo sound, whatever kind is stated; 0 where a file has two channels
 	Outdone         bool    // the rest of the session has a better explanation; see compete
 }
 

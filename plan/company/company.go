@@ -1,5 +1,6 @@
-// Package company settles lead against backing voices by the company they keep: in go what the ears believe of every track of
-// a session, and when and how loud each sounds; out come beliefs that have looked at one another.
+// Package company settles what the tracks of a session tell of one another: lead against backing voices (Settle), and which two mono
+// tracks are left and right of one sound (FindSides). In go what the ears believe of every track, and when and how loud each sounds;
+// out come beliefs that have looked at one another, and pairs.
 //
 // A sound by itself hardly tells a lead from a backing voice. The session does: the lead sings most of the time and is the
 // loudest, the others come in stacks and together. For each of these measures of company (Measures) the table of this folder,
@@ -11,11 +12,9 @@ package company
 
 import (
 	_ "embed"
-	"encoding/csv"
 	"fmt"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"foldout/plan/trade"
@@ -90,21 +89,9 @@ func Odds(belief []float64) float64 {
 // Parse reads a table of weights: rows of a name and a number, first "ears" for the trust in them, then "constant", then each
 // of Measures.
 func Parse(text string) (*Model, error) {
-	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+	v, err := numbersOf(text, append([]string{"ears", "constant"}, Measures...))
 	if err != nil {
 		return nil, fmt.Errorf("table of company: %w", err)
-	}
-	names := append([]string{"ears", "constant"}, Measures...)
-	if len(rows) != len(names) {
-		return nil, fmt.Errorf("table of company: %d rows; want %q", len(rows), names)
-	}
-	var v []float64
-	for n, row := range rows {
-		x, err := strconv.ParseFloat(row[1], 64)
-		if err != nil || math.IsNaN(x) || math.IsInf(x, 0) || row[0] != names[n] {
-			return nil, fmt.Errorf("table of company, row %d: %q; want %q and a number", n+1, row, names[n])
-		}
-		v = append(v, x)
 	}
 	return &Model{v[0], v[1], v[2:]}, nil
 }
@@ -120,7 +107,7 @@ func (m *Model) Table() string {
 }
 
 // must stops the program at its start: the table is part of the program, so a fault in it is a fault in the program.
-func must(m *Model, err error) *Model {
+func must[M any](m *M, err error) *M {
 	if err != nil {
 		panic(err)
 	}

@@ -24,6 +24,9 @@ func (s *Session) certainty(r kinship.Relation) float64 {
 	if !r.Kind.Tie() || r.Kind == kinship.Identical {
 		return r.Confidence
 	}
+	if _, told := s.sides[pairOf(r.A, r.B)]; told {
+		return r.Confidence // all of this was considered there
+	}
 	a, b := s.own(r.A), s.own(r.B)
 	p := min(max(r.Confidence, 1e-6), 1-1e-6)
 	odds := p / (1 - p)

@@ -44,6 +44,9 @@ func TieReason(t Tie, name string, made bool) sheet.Reason {
 	if t.ByName {
 		return sheet.Reason{Fact: "by name the other side of " + name, Measure: "name", Value: 1}
 	}
+	if t.Company != nil {
+		return sheet.Reason{Fact: "left and right of one part with " + name, Measure: "other side", Value: sheet.Round(100*t.Company.Probability, 0), Unit: "%", Detail: t.Company.Text()}
+	}
 	r := t.Relation
 	coherence := sheet.Reason{Measure: "coherence", Value: sheet.Round(r.Coherence, 3), Detail: fmt.Sprintf("coherence %.2f", r.Coherence)}
 	share := sheet.Reason{Measure: "share of energy", Value: sheet.Round(100*r.Share, 1), Unit: "%"}

@@ -38,7 +38,8 @@ type Session struct {
 	Aside []sheet.SetAside // in the order of the tracks
 	Asked []sheet.Question
 
-	company map[int]company.Settled // of the live tracks
+	company map[int]company.Settled  // of the live tracks
+	sides   map[[2]int]company.Sides // by indices into Tracks: left and right that are told by company
 
 	Space   *mat.Dense // Live x columns
 	Columns []column
@@ -75,7 +76,8 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 		opt.Kin = FindKin(tracks)
 	}
 	s.Kin = opt.Kin
-	s.tie(opt.Kin)
+	s.findSides()
+	s.tie(s.Kin)
 	s.tieSides()
 	if err := s.obey(); err != nil {
 		return nil, &OptionError{err}

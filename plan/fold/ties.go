@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"foldout/features/kinship"
+	"foldout/plan/company"
+	"foldout/plan/roles"
 	"foldout/plan/sheet"
 )
 
@@ -15,7 +17,8 @@ type Tie struct {
 	A, B     int // indices into Session.Tracks; A is made from B where there is a direction
 	Relation kinship.Relation
 	ByUser   bool
-	ByName   bool // left and right of one name
+	ByName   bool           // left and right of one name
+	Company  *company.Sides // left and right that are told by company; nil: by the waveforms
 }
 
 // tie turns findings about the live tracks into ties. A track that several others could have fed follows the surest.
@@ -35,6 +38,9 @@ func (s *Session) tie(found Kin) {
 				best[t.A] = t
 			}
 		default:
+			if p, ok := s.sides[pairOf(r.A, r.B)]; ok {
+				t.Company = &p
+			}
 			s.Ties = append(s.Ties, t)
 		}
 	}
@@ -47,31 +53,24 @@ func (s *Session) tie(found Kin) {
 
 // tieSides ties the two files whose names differ in nothing but the side, where the ears have not done so.
 func (s *Session) tieSides() {
-	type name struct{ stem, kind string }
-	sides := map[name]map[string][]int{}
-	var order []name
-	for _, i := range s.Live {
-		h := s.Hints[i]
-		if h.Side == "" || h.Stem == "" {
-			continue
-		}
-		n := name{h.Stem, h.Kind}
-		if sides[n] == nil {
-			sides[n] = map[string][]int{}
-			order = append(order, n)
-		}
-		sides[n][h.Side] = append(sides[n][h.Side], i)
-	}
 	tied := map[[2]int]bool{}
 	for _, t := range s.Ties {
-		tied[[2]int{min(t.A, t.B), max(t.A, t.B)}] = true
+		tied[pairOf(t.A, t.B)] = true
 	}
-	for _, n := range order {
-		l, r := sides[n]["L"], sides[n]["R"]
-		if len(l) != 1 || len(r) != 1 || tied[[2]int{min(l[0], r[0]), max(l[0], r[0])}] {
-			continue
+	live := map[int]bool{}
+	for _, i := range s.Live {
+		live[i] = true
+	}
+	mate := roles.Mates(s.Hints, func(i int) string {
+		if !live[i] {
+			return ""
 		}
-		s.Ties = append(s.Ties, Tie{A: l[0], B: r[0], ByName: true, Relation: kinship.Relation{Kind: kinship.Sides, Confidence: 1}})
+		return "live"
+	})
+	for i, j := range mate {
+		if s.Hints[i].Side == "L" && j >= 0 && !tied[pairOf(i, j)] {
+			s.Ties = append(s.Ties, Tie{A: i, B: j, ByName: true, Relation: kinship.Relation{Kind: kinship.Sides, Confidence: 1}})
+		}
 	}
 }
 

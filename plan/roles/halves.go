@@ -24,22 +24,20 @@ func Halves(doc *sheet.Sheet) {
 	for i := range doc.SetAside {
 		files, halves = append(files, doc.SetAside[i].File), append(halves, &doc.SetAside[i].Half)
 	}
-	type half struct{ folder, stem, side string }
-	at := map[half]string{}
 	hints := Parse(files)
-	for i, h := range hints {
-		if h.Side != "" && halves[i] != nil {
-			at[half{path.Dir(files[i]), h.Stem, h.Side}] = files[i]
+	mate := Mates(hints, func(i int) string {
+		if halves[i] == nil {
+			return ""
 		}
-	}
+		return path.Dir(files[i])
+	})
 	for i, h := range hints {
 		if h.Side == "" || halves[i] == nil {
 			continue
 		}
-		other := "R"
-		if h.Side == "R" {
-			other = "L"
+		*halves[i] = sheet.Half{Side: h.Side}
+		if mate[i] >= 0 {
+			halves[i].Other = files[mate[i]]
 		}
-		*halves[i] = sheet.Half{Side: h.Side, Other: at[half{path.Dir(files[i]), h.Stem, other}]}
 	}
 }

@@ -107,6 +107,7 @@ func read(tokens []string, s session, d dictionary) Hint {
 		h.Words = append(h.Words, letter)
 	}
 	h.Stem = strings.Join(stem, " ")
+	h.Numbers = numbers(tokens)
 	if top(score) < weakBelow {
 		add(score, weak)
 	}

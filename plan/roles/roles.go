@@ -26,6 +26,8 @@ type Hint struct {
 	Side string
 	// Stem is the name without extension, numbers, side marks: two files of one stereo source share a stem.
 	Stem string
+	// Numbers are those of the name but for one at its head, with a space between: "1" of "07 Room 1 L".
+	Numbers string
 	// Words lists the words that were understood, as found.
 	Words []string
 }
@@ -61,6 +63,7 @@ func Parse(names []string) []Hint {
 	}
 	dropCommonPrefix(tokens, d)
 	partSides(tokens, d)
+	translateSides(tokens)
 	s := survey(tokens, d)
 	out := make([]Hint, len(names))
 	// The first reading finds who else plays; the second reads every name in that company.

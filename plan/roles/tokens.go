@@ -26,7 +26,7 @@ func tokenize(name string, d dictionary) []string {
 				continue
 			}
 		}
-		if !d.single[w] && d.plain[w] == nil && len(w) >= 3 && !isNumber(w) {
+		if !d.single[w] && d.plain[w] == nil && len(w) >= 3 && !isNumber(w) && !sideWords[w] {
 			if parts := segment(w, d); parts != nil {
 				out = append(out, parts...)
 				continue
