@@ -16,6 +16,8 @@ const (
 	roomIsReturn    = 0.2  // of what sounds like a room microphone and trails a source, against anything else
 	namedReturn     = 8.0  // a name that says return or parallel, for a finding of that kind
 	namedOtherwise  = 0.15 // a name that plainly says an instrument and nothing of a return, against one
+	allExplained    = 0.8  // share of a track's energy from which one source explains it through a tail, and leaves room for no other
+	allIsReturn     = 8.0  // of such a track, for a return; of 16 of which the waveforms were sure by 0.5 to 0.85 (0.69 in the mean) all were (testdata/kinship)
 	plainName       = 0.85 // the probability from which a name plainly says a role
 )
 
@@ -32,6 +34,9 @@ func (s *Session) certainty(r kinship.Relation) float64 {
 	odds := p / (1 - p)
 	same := sameSection(a, b)
 	odds *= min(1, (same*kinOneSection+(1-same)*(1-kinOneSection))/(same*otherOneSection+(1-same)*(1-otherOneSection)))
+	if r.Kind == kinship.Return && r.Share >= allExplained {
+		odds *= allIsReturn
+	}
 	hint := s.Hints[r.A]
 	if r.Kind == kinship.Return || r.Kind == kinship.Sum {
 		switch {
