@@ -41,11 +41,20 @@ type Relation struct {
 	Share           float64 // of A's power that is a linear image of B, tail included; of a sum, B's part of it; 0..1
 	Confidence      float64 // 0..1: the probability that it is so, by this pair alone
 	Sides           float64 // 0..1: the probability that they are left and right of one stereo sound, whatever kind is stated; 0 where a file has two channels
+	Faint           bool    // no waveform explains it: it binds beyond doubt alone
 	Outdone         bool    // the rest of the session has a better explanation; see compete
 }
 
+// Enough is the certainty from which the relation binds, 0..1.
+func (r Relation) Enough() float64 {
+	if r.Faint {
+		return beyondDoubt
+	}
+	return Binds
+}
+
 // Binding reports whether the two must share a pair: a kind that ties, certain, and the best explanation there is.
-func (r Relation) Binding() bool { return r.Kind.Tie() && r.Confidence >= Binds && !r.Outdone }
+func (r Relation) Binding() bool { return r.Kind.Tie() && r.Confidence >= r.Enough() && !r.Outdone }
 
 // Relate compares all tracks and returns what they are to one another, ordered by A, then B. Silent tracks have no relations.
 func Relate(sketches []Sketch) []Relation { return Compare(sketches).Relations() }

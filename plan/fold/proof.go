@@ -54,7 +54,7 @@ func (s *Session) certainty(r kinship.Relation) float64 {
 
 // binds reports whether a finding ties its tracks.
 func (s *Session) binds(r kinship.Relation) bool {
-	return r.Kind.Tie() && !r.Outdone && s.certainty(r) >= kinship.Binds
+	return r.Kind.Tie() && !r.Outdone && s.certainty(r) >= r.Enough()
 }
 
 // sectionOf is the section of the band of each role. Drums and percussion are one section here, and so are keys,

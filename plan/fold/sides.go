@@ -63,7 +63,7 @@ func (s *Session) findSides() {
 			r.A, r.B = r.B, r.A
 			r.LagSeconds = -r.LagSeconds
 		}
-		r.Kind, r.Confidence, r.Outdone = kinship.Sides, p.Probability, false
+		r.Kind, r.Confidence, r.Outdone, r.Faint = kinship.Sides, p.Probability, false, false
 		s.sides[pairOf(i, j)] = p
 	}
 }
