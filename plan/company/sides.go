@@ -36,7 +36,8 @@ var SideMeasures = []string{
 	"microphones", // probability that both are overheads, or both room microphones
 	"guitars",     // that both are electric, or both acoustic guitars
 	"voices",      // that both are voices
-	"drums",       // that both are the same piece of a kit, or percussion
+	"centre",      // that both are the kick, the snare, or bass, which stand in the middle
+	"drums",       // that both are another piece of a kit, or percussion
 	"others",      // that both have one role among the rest
 }
 
@@ -114,7 +115,7 @@ func MeasureSides(tracks []Side, said func(a, b int) Said) []Sides {
 				math.Log(math.Max(leastApart, apart)),
 				math.Min(mostLevel, math.Abs(s.LevelDB-t.LevelDB)) / 10,
 				spectraApart(&s.OctaveDB, &t.OctaveDB) / 10,
-				k.microphones, k.guitars, k.voices, k.drums, k.others,
+				k.microphones, k.guitars, k.voices, k.centre, k.drums, k.others,
 			}})
 		}
 	}
@@ -127,10 +128,10 @@ func SidesOdds(p float64) float64 {
 }
 
 // kinds is how likely two tracks are one kind of thing, by kinds.
-type kinds struct{ microphones, guitars, voices, drums, others float64 }
+type kinds struct{ microphones, guitars, voices, centre, drums, others float64 }
 
 // played is how likely they are one kind of thing that is no voice: of a part that was sung many times any two may stand left and right.
-func (k kinds) played() float64 { return k.microphones + k.guitars + k.drums + k.others }
+func (k kinds) played() float64 { return k.microphones + k.guitars + k.centre + k.drums + k.others }
 
 func alike(a, b []float64) (k kinds) {
 	var voiceA, voiceB float64
@@ -143,6 +144,8 @@ func alike(a, b []float64) (k kinds) {
 			k.guitars += p
 		case role == "lead vocal" || role == "backing vocal":
 			voiceA, voiceB = voiceA+a[r], voiceB+b[r]
+		case role == "kick" || role == "snare" || role == "bass":
+			k.centre += p
 		case bus == "Drums" || bus == "Percussion":
 			k.drums += p
 		default:
