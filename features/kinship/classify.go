@@ -41,9 +41,11 @@ func (c *Comparison) judge(p *Pair, v verdict) (Relation, bool) {
 	best, sum := hypNone, 0.0
 	other, others := hypNone, 0.0
 	mono := c.sketches[p.A].Channels < 2 && c.sketches[p.B].Channels < 2
+	possible := 1.0
 	for k := range v.there {
 		p := v.there[k] + v.back[k]
 		if k == hypSides && !mono {
+			possible -= p
 			continue // a file with two channels is no side
 		}
 		if k == hypCopy || k == hypSides || k == hypSum || k == hypReturn {
@@ -55,11 +57,18 @@ func (c *Comparison) judge(p *Pair, v verdict) (Relation, bool) {
 			other, others = k, p
 		}
 	}
-	certain := kin
-	if kin < stated {
+	certain, copies, bleed := kin, 0.0, v.there[hypBleed]+v.back[hypBleed]
+	if best == hypCopy && possible > 0 {
+		copies = kin / possible
+	}
+	oneSound := kin+bleed >= Binds // in one way or another, though neither may be sure
+	switch {
+	case oneSound && bleed > kin:
+		best, sum, certain = hypBleed, bleed, bleed
+	case kin < stated && !oneSound:
 		best, sum, certain = other, others, others
 	}
-	if best == hypNone || certain < stated {
+	if best == hypNone || certain < stated && !oneSound {
 		return Relation{}, false
 	}
 	derived, source, way := p.B, p.A, v.there[best]/sum
@@ -73,6 +82,9 @@ func (c *Comparison) judge(p *Pair, v verdict) (Relation, bool) {
 	r := Relation{A: derived, B: source, LagSeconds: o.lag, PolarityFlipped: p.Flipped, Coherence: p.Coherence, Share: o.total, Confidence: certain}
 	if mono {
 		r.Sides = v.there[hypSides]
+	}
+	if copies > 0 {
+		r.Copy, r.Bleed = copies, bleed/possible
 	}
 	switch best {
 	case hypCopy:

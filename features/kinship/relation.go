@@ -42,6 +42,8 @@ type Relation struct {
 	Confidence      float64 // 0..1: the probability that it is so, by this pair alone
 	Sides           float64 // 0..1: the probability that they are left and right of one stereo sound, whatever kind is stated; 0 where a file has two channels
 	Faint           bool    // no waveform explains it: it binds beyond doubt alone
+	Copy            float64 // 0..1: the probability that they are kin, where a copy is the most probable kin; else 0
+	Bleed           float64 // 0..1, beside Copy: that two microphones hear one sound. What is left of 1 is neither
 	Outdone         bool    // the rest of the session has a better explanation; see compete
 }
 

@@ -29,11 +29,14 @@ func (s *Session) certainty(r kinship.Relation) float64 {
 	if _, told := s.sides[pairOf(r.A, r.B)]; told {
 		return r.Confidence // all of this was considered there
 	}
+	if r.Copy > 0 {
+		copies, _ := s.copyOrBleed(r)
+		return copies
+	}
 	a, b := s.own(r.A), s.own(r.B)
 	p := min(max(r.Confidence, 1e-6), 1-1e-6)
 	odds := p / (1 - p)
-	same := sameSection(a, b)
-	odds *= min(1, (same*kinOneSection+(1-same)*(1-kinOneSection))/(same*otherOneSection+(1-same)*(1-otherOneSection)))
+	odds *= knownSection(a, b)
 	if r.Kind == kinship.Return && r.Share >= allExplained {
 		odds *= allIsReturn
 	}
@@ -50,6 +53,13 @@ func (s *Session) certainty(r kinship.Relation) float64 {
 		}
 	}
 	return odds / (1 + odds)
+}
+
+// knownSection is the likelihood ratio of two tracks that are known to be of one section, or of two, with the probability that
+// is believed; at most 1.
+func knownSection(a, b Belief) float64 {
+	same := sameSection(a, b)
+	return min(1, (same*kinOneSection+(1-same)*(1-kinOneSection))/(same*otherOneSection+(1-same)*(1-otherOneSection)))
 }
 
 // binds reports whether a finding ties its tracks.

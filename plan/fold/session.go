@@ -77,6 +77,7 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 	}
 	s.Kin = opt.Kin
 	s.findSides()
+	s.stateCopies()
 	s.tie(s.Kin)
 	s.tieSides()
 	if err := s.obey(); err != nil {
