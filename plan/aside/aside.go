@@ -62,6 +62,7 @@ type Input struct {
 	Beliefs []map[string]float64 // probability per role, by name and sound
 	Heard   []map[string]float64 // by sound alone
 	Live    []int                // tracks that sound
+	Derived map[int]bool         // tracks that are proved to be sums of others of these
 }
 
 // Find looks at all tracks. Findings come in the order of the tracks, at most one for each.

@@ -84,6 +84,60 @@ func TestStrangeTracksStay(t *testing.T) {
 	}
 }
 
+// A full organ fills the spectrum from end to end, claps on the beat are explained by anything, and a kit through a hard curve sounds
+// like a piece of music: none is set aside. All sounds are invented.
+func TestDenseTracksStay(t *testing.T) {
+	dir := t.TempDir()
+	kit := make([]float32, 12*rateHz)
+	song.Write(t, dir, func(name string, x []float32) {
+		if name == "Kick In.wav" || name == "Snare Top.wav" || name == "Hat.wav" || name == "Shaker.wav" {
+			for i, v := range x {
+				kit[i] += v
+			}
+		}
+	})
+	claps := make([]float32, 12*rateHz)
+	rng := rand.New(rand.NewPCG(11, 12))
+	for beat := range 12 {
+		for i := range rateHz / 5 {
+			claps[beat*rateHz+rateHz/2+i] = float32(rng.NormFloat64() * 0.3 * math.Exp(-float64(i)/2000))
+		}
+	}
+	for i, v := range kit {
+		kit[i] = float32(0.3 * math.Tanh(12*float64(v)))
+	}
+	write(t, filepath.Join(dir, "Audio 41.wav"), plenum(1), plenum(2))
+	write(t, filepath.Join(dir, "Audio 42.wav"), claps)
+	write(t, filepath.Join(dir, "Audio 43.wav"), kit, kit)
+	s := prepare(t, dir, fold.Options{Pairs: 4, Seed: 1, EarsOnly: true})
+	for _, a := range s.Aside {
+		assert.Equal(t, "Spare.wav", a.File, "%s (%s)", a.Kind, a.Reason)
+	}
+}
+
+// plenum is a full organ: five octaves of pipes, three notes, twelve partials, and the wind.
+func plenum(seed uint64) []float32 {
+	rng := rand.New(rand.NewPCG(seed, 14))
+	x := make([]float32, 12*rateHz)
+	for c, chord := range [][]float64{{0, 4, 7}, {5, 9, 12}, {7, 11, 14}, {0, 4, 7}} {
+		for octave := range 6 {
+			for _, note := range chord {
+				f := 32.7 * math.Pow(2, float64(octave)+note/12)
+				for p := 1.0; p <= 12 && f*p < 18000; p++ {
+					phase := 2 * math.Pi * rng.Float64()
+					for i := range 3 * rateHz {
+						x[c*3*rateHz+i] += float32(0.006 / math.Sqrt(p) * math.Sin(2*math.Pi*f*p*float64(i)/rateHz+phase))
+					}
+				}
+			}
+		}
+	}
+	for i := range x {
+		x[i] += float32(0.002 * rng.NormFloat64())
+	}
+	return x
+}
+
 // A file that is called a mix and that the tracks do not add up to is asked about at the least: the user knows.
 func TestAMixByNameAloneIsAskedAbout(t *testing.T) {
 	dir := t.TempDir()
@@ -185,10 +239,10 @@ func prepare(t *testing.T, dir string, opt fold.Options) *fold.Session {
 	return s
 }
 
-func write(t *testing.T, path string, x []float32) {
-	w, err := wavfile.Create(path, wavfile.Format{SampleRateHz: rateHz, Channels: 1, Encoding: wavfile.Float32}, false)
+func write(t *testing.T, path string, channels ...[]float32) {
+	w, err := wavfile.Create(path, wavfile.Format{SampleRateHz: rateHz, Channels: len(channels), Encoding: wavfile.Float32}, false)
 	require.NoError(t, err)
-	require.NoError(t, w.Write([][]float32{x}))
+	require.NoError(t, w.Write(channels))
 	require.NoError(t, w.Close())
 }
 

@@ -62,14 +62,24 @@ func (s *search) texture(i int) string {
 	return fmt.Sprintf("%.0f of 24 bands sound at once, %.0f %% of the time", t.Breadth, 100*t.Sounding)
 }
 
-// wholeBreadth is the number of bands, of 24, that a whole piece of music fills at once; what fills fewer is asked about at most, for
-// a rich synthesiser may be as broad.
-const wholeBreadth = 19
+// What a reference song has by which it is set aside without a name that says so: it is stereo, it fills nearly all of the 24 bands at
+// once, and it is as loud as released music (streaming services play at -14 LUFS; common practice, no source). The references laid into
+// nine sessions filled 22 bands and more at -9 LUFS and louder. An organ, a twelve-string guitar, a shaken drum or a rich synthesiser
+// may have one or the other, and is asked about.
+const (
+	wholeBreadth = 22
+	wholeLUFS    = -18.0
+)
+
+func (s *search) likeReleased(i int) bool {
+	p := &s.Tracks[i].Profile
+	return p.Channels > 1 && !p.DualMono && s.look.Textures[i].Breadth >= wholeBreadth && float64(p.IntegratedLUFS) >= wholeLUFS
+}
 
 // reference finds a whole piece of music that the other tracks do not explain.
 func (s *search) reference(i int, named Kind) Finding {
-	if _, sum := s.sums[i]; sum || len(s.Live) < 4 {
-		return Finding{}
+	if _, sum := s.sums[i]; sum || len(s.Live) < 4 || s.Derived[i] && named != Reference {
+		return Finding{} // a kit through a compressor is made from tracks of the session, and so no other song
 	}
 	whole := s.wholeness(i)
 	if named != Reference && whole < 0.3 {
@@ -90,7 +100,7 @@ func (s *search) reference(i int, named Kind) Finding {
 		score -= 3
 	}
 	certainty := 0.99 * odds(score)
-	if named != Reference && s.look.Textures[i].Breadth < wholeBreadth {
+	if named != Reference && !s.likeReleased(i) {
 		certainty = min(certainty, Certain-0.05)
 	}
 	return Finding{Kind: Reference, Certainty: certainty, Reason: fmt.Sprintf("a whole piece of music that the other tracks do not add up to: %s, %.1f LUFS", s.texture(i), float64(s.Tracks[i].Profile.IntegratedLUFS))}

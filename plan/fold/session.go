@@ -65,6 +65,10 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 		s.Hints = roles.Parse(names)
 	}
 	s.believe()
+	if opt.Kin == nil {
+		opt.Kin = FindKin(tracks)
+	}
+	s.Kin = opt.Kin
 	if err := s.setAside(); err != nil {
 		return nil, &OptionError{err}
 	}
@@ -72,10 +76,6 @@ func Prepare(folder string, tracks []*features.Analysis, opt Options) (*Session,
 		return nil, fmt.Errorf("%s: there is nothing to fold, every one of its tracks (%d) is silent or set aside", folder, len(tracks))
 	}
 	s.lookAround()
-	if opt.Kin == nil {
-		opt.Kin = FindKin(tracks)
-	}
-	s.Kin = opt.Kin
 	s.findSides()
 	s.stateCopies()
 	s.tie(s.Kin)

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"foldout/features"
+	"foldout/features/kinship"
 	"foldout/plan/aside"
 	"foldout/plan/sheet"
 	"foldout/plan/trade"
@@ -117,7 +118,13 @@ func (s *Session) files() []string {
 }
 
 func (s *Session) asideInput(live []int) aside.Input {
-	return aside.Input{Tracks: s.Tracks, Hints: s.Hints, Names: !s.opt.EarsOnly, Live: live, Beliefs: byRole(s.Belief), Heard: byRole(s.Heard)}
+	derived := map[int]bool{}
+	for _, r := range s.Kin {
+		if r.Kind == kinship.Sum && r.Binding() {
+			derived[r.A] = true
+		}
+	}
+	return aside.Input{Tracks: s.Tracks, Hints: s.Hints, Names: !s.opt.EarsOnly, Live: live, Beliefs: byRole(s.Belief), Heard: byRole(s.Heard), Derived: derived}
 }
 
 // byRole gives the probabilities of every track by the names of the roles.
