@@ -70,7 +70,11 @@ type Sides struct {
 
 // Text says in what the two are alike.
 func (p *Sides) Text() string {
-	return fmt.Sprintf("sound together %.0f %%, %.1f dB and in no octave more than %.1f dB apart", 100*(1-math.Exp(p.Measured[4])), 10*p.Measured[5], 10*p.Measured[6])
+	together := "sound together throughout"
+	if apart := math.Exp(p.Measured[4]); apart > leastApart*1.001 {
+		together = fmt.Sprintf("sound together %.0f %%", 100*(1-apart))
+	}
+	return fmt.Sprintf("%s, %.1f dB and in no octave more than %.1f dB apart", together, 10*p.Measured[5], 10*p.Measured[6])
 }
 
 // SideModel holds the constant, against no other side at all, and a weight for each of SideMeasures.

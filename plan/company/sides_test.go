@@ -61,7 +61,7 @@ func TestSidesCompete(t *testing.T) {
 	found := company.FindSides(two, double)
 	require.Len(t, found, 1)
 	assert.GreaterOrEqual(t, found[0].Probability, kinship.Binds)
-	assert.Equal(t, "sound together 99 %, 0.5 dB and in no octave more than 0.0 dB apart", found[0].Text())
+	assert.Equal(t, "sound together throughout, 0.5 dB and in no octave more than 0.0 dB apart", found[0].Text())
 
 	assert.Empty(t, company.FindSides(append(two, track(guitar, -20.2, on...)), double), "three of one kind")
 	assert.Empty(t, company.FindSides([]company.Side{two[0], track(guitar, -20, false, false, true, true)}, double), "one rests while the other plays")

@@ -71,7 +71,7 @@ func TestSidesAreToldByCompany(t *testing.T) {
 		assert.GreaterOrEqual(t, tie.Relation.Confidence, kinship.Binds)
 		why := TieReason(tie, "Audio", true)
 		assert.Equal(t, "left and right of one part with Audio", why.Fact)
-		assert.Regexp(t, `^sound together \d+ %, 0\.2 dB and in no octave more than 0\.0 dB apart$`, why.Detail)
+		assert.Regexp(t, `^sound together throughout, 0\.2 dB and in no octave more than 0\.0 dB apart$`, why.Detail)
 	}
 	s = session("OH floor", "OH crash", "Crunch Gtr", "Crunch Gtr dbl", "Bass")
 	s.findSides()
