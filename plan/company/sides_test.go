@@ -27,14 +27,7 @@ func TestTheTableOfSidesIsRebuilt(t *testing.T) {
 	require.Equal(t, []string{"b", "e", "t", "x"}, fit.Makers(all))
 	var found, right int
 	for _, maker := range fit.Makers(all) {
-		var train, apart []fit.Session
-		for _, s := range all {
-			if s.Maker() == maker {
-				apart = append(apart, s)
-			} else {
-				train = append(train, s)
-			}
-		}
+		train, apart := fit.Without(maker, all)
 		m, err := fit.Fit(train)
 		require.NoError(t, err)
 		c := fit.Found(m, apart)

@@ -116,14 +116,7 @@ func settle() error {
 	}
 	fmt.Println("| sessions | pairs of sides | found | of the found, true | found by waveforms alone | true |\n|---|---:|---:|---:|---:|---:|")
 	for _, maker := range fit.Makers(all) {
-		var train, apart []fit.Session
-		for _, s := range all {
-			if s.Maker() == maker {
-				apart = append(apart, s)
-			} else {
-				train = append(train, s)
-			}
-		}
+		train, apart := fit.Without(maker, all)
 		m, err := fit.Fit(train)
 		if err != nil {
 			return err

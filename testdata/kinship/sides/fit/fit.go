@@ -46,6 +46,18 @@ func Makers(sessions []Session) []string {
 	return out
 }
 
+// Without parts sessions into those by other makers and those by one.
+func Without(maker string, sessions []Session) (others, apart []Session) {
+	for _, s := range sessions {
+		if s.Maker() == maker {
+			apart = append(apart, s)
+		} else {
+			others = append(others, s)
+		}
+	}
+	return others, apart
+}
+
 // Write keeps sessions, packed.
 func Write(path string, sessions []Session) error {
 	var b bytes.Buffer
