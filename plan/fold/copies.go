@@ -33,8 +33,8 @@ func (s *Session) stateCopies() {
 	s.Kin = slices.Clone(s.Kin)
 	for i := range s.Kin {
 		r := &s.Kin[i]
-		if _, sides := s.sides[pairOf(r.A, r.B)]; sides || r.Copy == 0 || r.Kind == kinship.Identical {
-			continue
+		if _, sides := s.sides[pairOf(r.A, r.B)]; sides || r.Copy == 0 || r.Kind != kinship.Copy && r.Kind != kinship.Processed && r.Kind != kinship.Bleed {
+			continue // the same recording, or another performance, which is surer than either
 		}
 		copies, bleed := s.copyOrBleed(*r)
 		switch {

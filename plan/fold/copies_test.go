@@ -55,6 +55,16 @@ func TestCopiesAndBleedAreToldByWhatTheTracksAre(t *testing.T) {
 	}
 }
 
+// Another performance stays one, as sure as the waveforms are of it.
+func TestADoubleIsNotWeighedAsACopy(t *testing.T) {
+	double := kinship.Relation{B: 1, Kind: kinship.Double, Confidence: 0.97, Copy: 0.02, Bleed: 0.01}
+	for _, role := range []string{"electric guitar", "tom"} {
+		s := &Session{Hints: make([]roles.Hint, 2), Own: []Belief{of(role), of(role)}, Kin: Kin{double}}
+		s.stateCopies()
+		assert.Equal(t, Kin{double}, s.Kin, role)
+	}
+}
+
 // Ears in doubt do not speak against a copy; sure ones do, in either order of the two tracks, and so do names.
 func TestSectionsSpeakWhereTheyAreKnown(t *testing.T) {
 	prior := make(Belief, len(trade.Roles)) // what one knows of a track without having heard it
