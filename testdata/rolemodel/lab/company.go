@@ -29,12 +29,7 @@ type Member struct {
 
 // WriteMembers keeps members, packed.
 func WriteMembers(path string, members []Member) error {
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return err
-	}
-	w := csv.NewWriter(z)
+	var rows [][]string
 	number := func(v float64) string { return strconv.FormatFloat(v, 'g', 4, 64) }
 	for _, m := range members {
 		var on strings.Builder
@@ -45,10 +40,19 @@ func WriteMembers(path string, members []Member) error {
 				on.WriteByte('0')
 			}
 		}
-		w.Write([]string{m.Session, m.File, Families[m.Family], number(m.Lead), number(m.Backing), number(m.LevelDB), strconv.Itoa(m.Start), on.String()})
+		rows = append(rows, []string{m.Session, m.File, Families[m.Family], number(m.Lead), number(m.Backing), number(m.LevelDB), strconv.Itoa(m.Start), on.String()})
 	}
-	w.Flush()
-	if err := w.Error(); err != nil {
+	return WritePacked(path, rows)
+}
+
+// WritePacked keeps rows as CSV, packed.
+func WritePacked(path string, rows [][]string) error {
+	var b bytes.Buffer
+	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
+	if err != nil {
+		return err
+	}
+	if err := csv.NewWriter(z).WriteAll(rows); err != nil {
 		return err
 	}
 	if err := z.Close(); err != nil {
@@ -57,8 +61,8 @@ func WriteMembers(path string, members []Member) error {
 	return os.WriteFile(path, b.Bytes(), 0o644)
 }
 
-// ReadMembers reads what WriteMembers kept.
-func ReadMembers(path string) ([]Member, error) {
+// ReadPacked reads what WritePacked kept.
+func ReadPacked(path string) ([][]string, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
@@ -71,6 +75,15 @@ func ReadMembers(path string) ([]Member, error) {
 	rows, err := csv.NewReader(z).ReadAll()
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return rows, nil
+}
+
+// ReadMembers reads what WriteMembers kept.
+func ReadMembers(path string) ([]Member, error) {
+	rows, err := ReadPacked(path)
+	if err != nil {
+		return nil, err
 	}
 	var out []Member
 	for n, r := range rows {

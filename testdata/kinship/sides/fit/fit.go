@@ -2,13 +2,8 @@
 package fit
 
 import (
-	"bufio"
-	"bytes"
-	"compress/gzip"
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
 	"slices"
 	"strconv"
 
@@ -16,6 +11,7 @@ import (
 
 	"foldout/features/kinship"
 	"foldout/plan/company"
+	"foldout/testdata/rolemodel/lab"
 )
 
 // Session is a labelled session: its pairs that are worth comparing.
@@ -60,45 +56,24 @@ func Without(maker string, sessions []Session) (others, apart []Session) {
 
 // Write keeps sessions, packed.
 func Write(path string, sessions []Session) error {
-	var b bytes.Buffer
-	z, err := gzip.NewWriterLevel(&b, gzip.BestCompression)
-	if err != nil {
-		return err
-	}
-	w := csv.NewWriter(z)
+	var rows [][]string
 	for _, s := range sessions {
 		for _, p := range s.Pairs {
 			row := []string{s.Name, strconv.Itoa(s.Tracks), strconv.Itoa(p.A), strconv.Itoa(p.B), strconv.FormatBool(p.True)}
 			for _, v := range p.Measured {
 				row = append(row, strconv.FormatFloat(v, 'g', 3, 64))
 			}
-			w.Write(row)
+			rows = append(rows, row)
 		}
 	}
-	w.Flush()
-	if err := w.Error(); err != nil {
-		return err
-	}
-	if err := z.Close(); err != nil {
-		return err
-	}
-	return os.WriteFile(path, b.Bytes(), 0o644)
+	return lab.WritePacked(path, rows)
 }
 
 // Read reads what Write kept.
 func Read(path string) ([]Session, error) {
-	f, err := os.Open(path)
+	rows, err := lab.ReadPacked(path)
 	if err != nil {
 		return nil, err
-	}
-	defer f.Close()
-	z, err := gzip.NewReader(bufio.NewReader(f))
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
-	}
-	rows, err := csv.NewReader(z).ReadAll()
-	if err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	var out []Session
 	for n, r := range rows {
