@@ -11,8 +11,9 @@ import (
 // and neither says a side: whoever names tracks names the sides (common practice, no source).
 const sidesUnsaid = 0.15
 
-// Sought is what the live tracks, by their positions in Live, tell where left and right of one sound are sought.
-func (s *Session) Sought() (tracks []company.Side, said func(a, b int) company.Said) {
+// Sought is what the live tracks, by their positions in Live, tell where left and right of one sound are sought. kin is what the
+// waveforms say, before anything was weighed.
+func (s *Session) Sought(kin Kin) (tracks []company.Side, said func(a, b int) company.Said) {
 	place := map[int]int{}
 	for p, i := range s.Live {
 		t := company.SideOf(s.Tracks[i])
@@ -21,7 +22,7 @@ func (s *Session) Sought() (tracks []company.Side, said func(a, b int) company.S
 		place[i] = p
 	}
 	known := map[[2]int]company.Said{}
-	for _, r := range s.Kin {
+	for _, r := range kin {
 		a, liveA := place[r.A]
 		b, liveB := place[r.B]
 		if liveA && liveB {
@@ -36,7 +37,7 @@ func pairOf(a, b int) [2]int { return [2]int{min(a, b), max(a, b)} }
 // findSides adds to what was found the sides that are told by company, where names leave it open and no other kinship binds the two.
 func (s *Session) findSides() {
 	s.sides = map[[2]int]company.Sides{}
-	for _, p := range company.FindSides(s.Sought()) {
+	for _, p := range company.FindSides(s.Sought(s.Kin)) {
 		i, j := s.Live[p.A], s.Live[p.B]
 		if s.Hints[i].Side != "" || s.Hints[j].Side != "" {
 			continue

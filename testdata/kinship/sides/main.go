@@ -90,11 +90,12 @@ func session(dir string) (fit.Session, error) {
 		}
 		tracks = append(tracks, r.Analysis)
 	}
-	s, err := fold.Prepare(dir, tracks, fold.Options{Pairs: 8, EarsOnly: true})
+	kin := fold.FindKin(tracks)
+	s, err := fold.Prepare(dir, tracks, fold.Options{Pairs: 8, EarsOnly: true, Kin: kin})
 	if err != nil {
 		return out, err
 	}
-	live, said := s.Sought()
+	live, said := s.Sought(kin)
 	out.Tracks = len(live)
 	file := func(p int) string { return filepath.Base(s.Tracks[s.Live[p]].Profile.File) }
 	for _, p := range company.MeasureSides(live, said) {
